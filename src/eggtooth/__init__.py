@@ -1,0 +1,1 @@
+"""Eggtooth runs a ball python breeding season."""

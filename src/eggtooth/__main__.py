@@ -1,0 +1,7 @@
+"""`python -m eggtooth`."""
+
+import sys
+
+from eggtooth.cli import main
+
+sys.exit(main())

@@ -1,0 +1,1 @@
+"""Weights, readiness, male wear and meals."""

@@ -1,0 +1,1 @@
+"""A female's season: where she stands and when what comes next."""

@@ -1,0 +1,1 @@
+"""Incubation: from laid date and temperature to pip date."""

@@ -1,0 +1,103 @@
+"""The figures of reproduction, growth, feeding and incubation that the engine rests on, each once."""
+
+from __future__ import annotations
+
+from eggtooth.engine.facts.fact import Beta, Fact, LogNormal, Normal
+from eggtooth.engine.facts.sources import (
+    AUBRET_2005,
+    BERTOCCHI_2018,
+    CHOICE,
+    COMMON_PRACTICE,
+    ELLIS_CHAPPELL_1987,
+    FOLLICLES_2016,
+    GORZULA_1997,
+    MCCUE_2007,
+    OTT_SECOR_2007,
+    SHINE_1997,
+)
+
+# Follicles -----------------------------------------------------------------------------------------------
+RESTING_BELOW = Fact("a resting follicle is below", 5, "mm", BERTOCCHI_2018)
+TRANSITION_BELOW = Fact("transition ends at", 10, "mm", BERTOCCHI_2018)
+DOMINANT_FROM = Fact("a follicle is dominant from", 20, "mm", FOLLICLES_2016)
+PAIRING_FROM = Fact("pairing opens at", 12, "mm", COMMON_PRACTICE)
+SLOW_GROWTH = Fact("slow growth, 12 to 25 mm", 0.20, "mm/day", COMMON_PRACTICE, LogNormal(0.20, 0.35))
+FAST_GROWTH = Fact("fast growth, 25 to 45 mm", 1.14, "mm/day", COMMON_PRACTICE, LogNormal(1.14, 0.30))
+HINGE = Fact("slow growth turns to fast at", 25, "mm", COMMON_PRACTICE, Normal(25, 2))
+OVULATION_AT = Fact("ovulation near", 44, "mm", COMMON_PRACTICE, Normal(44, 3))
+SCAN_ERROR = Fact("error of one scan", 1.5, "mm", CHOICE, Normal(0, 1.5))
+REABSORBS_SMALL = Fact("reabsorbed while below 20 mm", 0.375, "share", CHOICE, Beta(3, 5))
+REABSORBS_DOMINANT = Fact("reabsorbed from 20 mm on", 0.15, "share", CHOICE, Beta(1.5, 8.5))
+LAYS = Fact("lays when paired and ready", 0.7, "share", CHOICE, Beta(7, 3))
+
+# Ovulation to eggs ---------------------------------------------------------------------------------------
+OVULATION_TO_SHED = Fact("ovulation to pre-lay shed", 18, "days", COMMON_PRACTICE, Normal(18, 4))
+SHED_TO_LAID = Fact("pre-lay shed to eggs", 31, "days", COMMON_PRACTICE, LogNormal(31, 0.15))
+OVULATION_TO_LAID = Fact("ovulation to eggs", 48, "days", COMMON_PRACTICE, Normal(48, 5))
+FIRST_LOCK_TO_OVULATION = Fact("first lock to ovulation", 75, "days", COMMON_PRACTICE, LogNormal(75, 0.5))
+OVERDUE_AFTER_SHED = Fact("eggs overdue after the pre-lay shed", 45, "days", CHOICE)
+
+# Clutch and incubation -----------------------------------------------------------------------------------
+CLUTCH_SIZE = Fact("eggs in a clutch", 6.3, "eggs", COMMON_PRACTICE, Normal(6.3, 1.9))
+CLUTCH_SIZE_WILD_MAX = Fact("largest clutch counted in Ghana", 15, "eggs", GORZULA_1997)
+RELATIVE_CLUTCH_MASS = Fact(
+    "clutch as a share of her mass before laying", 0.33, "share", ELLIS_CHAPPELL_1987, Normal(0.33, 0.05)
+)
+FERTILE_PER_EGG = Fact("fertile, per egg with a good lock record", 0.9, "share", CHOICE, Beta(18, 2))
+WHOLE_CLUTCH_FAILS = Fact("whole clutch infertile", 0.05, "share", CHOICE)
+HATCHES = Fact("hatches when fertile and well incubated", 0.85, "share", COMMON_PRACTICE, Beta(17, 3))
+INCUBATION_AT_31_5 = Fact("incubation at 31.5 °C", 58.5, "days", COMMON_PRACTICE, Normal(58.5, 2.5))
+INCUBATION_SLOPE = Fact("shorter per °C warmer, in log days", 0.055, "1/°C", SHINE_1997, Normal(0.055, 0.015))
+INCUBATION_RESIDUAL_CV = Fact("difference between clutches at one temperature", 4, "%", SHINE_1997)
+INCUBATOR_TARGET = Fact("eggs are kept at", 31.5, "°C", COMMON_PRACTICE)
+PIP_TO_HATCH = Fact("pip to leaving the egg", 2, "days", COMMON_PRACTICE)
+
+# Hatchlings ----------------------------------------------------------------------------------------------
+HATCHLING_MASS = Fact("hatchling mass", 62, "g", GORZULA_1997, Normal(62, 10))
+HATCH_TO_FIRST_SHED = Fact("hatch to first shed", 10, "days", COMMON_PRACTICE, Normal(10, 2.5))
+HATCH_TO_FIRST_MEAL = Fact("hatch to first meal taken", 16, "days", COMMON_PRACTICE, LogNormal(16, 0.5))
+
+# Feeding and fasting -------------------------------------------------------------------------------------
+SMALL_PREY_INTERVAL = Fact("least days between meals of up to 15 % of body mass", 5, "days", CHOICE)
+LARGE_PREY_INTERVAL = Fact("digestion of a meal of 25 % of body mass", 7, "days", OTT_SECOR_2007)
+FEMALE_SEASON_INTERVAL = Fact(
+    "females in the season are fed every", 5, "days", COMMON_PRACTICE, note="5 to 7 days"
+)
+FASTING_LOSS = Fact("mass lost per day without food", 0.12, "%/day", MCCUE_2007, LogNormal(0.11, 0.35))
+BROODING_LOSS_60_D = Fact("most mass lost in 60 days of brooding", 6, "%", AUBRET_2005)
+LOSS_WORRY = Fact("mass loss to look into", 10, "%", COMMON_PRACTICE)
+LOSS_DRAMATIC = Fact("dramatic mass loss", 15, "%", COMMON_PRACTICE)
+
+# Readiness -----------------------------------------------------------------------------------------------
+MALE_LEAST_MASS = Fact("least mass of a breeding male", 500, "g", COMMON_PRACTICE)
+MALE_BEST_MASS = Fact(
+    "best mass of a breeding male",
+    700,
+    "g",
+    COMMON_PRACTICE,
+    note="600 to 700 g; from 800-1000 g some grow lazy",
+)
+FEMALE_USUAL_MASS = Fact("usual least mass of a breeding female", 1500, "g", COMMON_PRACTICE)
+FEMALE_LIGHT_MASS = Fact("a light female of 18 months may still make it from", 1300, "g", COMMON_PRACTICE)
+MALE_AGE_FLOOR = Fact("males breed from", 9, "months", COMMON_PRACTICE)
+FEMALE_AGE_FLOOR = Fact("females breed from", 18, "months", COMMON_PRACTICE)
+
+# Male wear -----------------------------------------------------------------------------------------------
+MALE_STOPS_EATING = Fact("males stop eating into the season after about", 60, "days", COMMON_PRACTICE)
+MALE_REST_FROM = Fact(
+    "a breeding male is rested after his last meal from", 60, "days", COMMON_PRACTICE, note="60 to 90 days"
+)
+MALE_REST_LATEST = Fact(
+    "a breeding male is rested after his last meal at the latest", 90, "days", COMMON_PRACTICE
+)
+FEMALES_A_WEEK = Fact("females a week for one male, at most", 4, "females", COMMON_PRACTICE)
+LOCKS_WANTED = Fact(
+    "locks wanted inside her window", 2, "locks", COMMON_PRACTICE, note="one or two between 12 and 25 mm"
+)
+
+# Room ----------------------------------------------------------------------------------------------------
+QUARANTINE = Fact("quarantine of a new animal", 90, "days", COMMON_PRACTICE)
+NIGHT_DROP = Fact("nights cooler in the season by", 2, "°C", COMMON_PRACTICE, note="2 to 4 °C")
+OLDEST_KNOWN = Fact(
+    "oldest age believed", 65, "years", CHOICE, note="a zoo female of about 62 years laid seven eggs"
+)

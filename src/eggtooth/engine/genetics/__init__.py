@@ -1,0 +1,1 @@
+"""Genotype notation, crosses, clutch odds, sex linkage and welfare cautions."""

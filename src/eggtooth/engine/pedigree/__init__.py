@@ -1,0 +1,1 @@
+"""Kinship and inbreeding, who carries what, who sired whom."""

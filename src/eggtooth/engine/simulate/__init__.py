@@ -1,0 +1,1 @@
+"""Invented colonies with known truth, for the demo, calibration and benchmarks."""

@@ -1,0 +1,1 @@
+"""One file a job: gather, ask the engine, keep."""

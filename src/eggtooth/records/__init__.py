@@ -1,0 +1,1 @@
+"""The store and the files: Django models, csv in and out."""
