@@ -70,8 +70,8 @@ class LabTest:
 
 
 Detail = str | int | Sign | Prey | LabTest | None
-"""`str`: other animal's tag (paired, parted, lock), new tub (moved), reason (rested), probe place, candling word;
-`int`: follicle count (scan) or slugs (laid); `Sign`, `Prey`, `LabTest` for those kinds; `None` when not noted."""
+"""`str`: other animal's tag (paired, parted, lock), new tub (moved), reason (rested), probe, candling word;
+`int`: follicle count (scan) or slugs (laid); `Sign`, `Prey`, `LabTest`; `None` when not noted."""
 
 
 class Entry(NamedTuple):

@@ -16,7 +16,7 @@ from eggtooth.engine.facts.sources import (
     SHINE_1997,
 )
 
-# Follicles -----------------------------------------------------------------------------------------------
+# Follicles
 RESTING_BELOW = Fact("a resting follicle is below", 5, "mm", BERTOCCHI_2018)
 TRANSITION_BELOW = Fact("transition ends at", 10, "mm", BERTOCCHI_2018)
 DOMINANT_FROM = Fact("a follicle is dominant from", 20, "mm", FOLLICLES_2016)
@@ -30,14 +30,15 @@ REABSORBS_SMALL = Fact("reabsorbed while below 20 mm", 0.375, "share", CHOICE, B
 REABSORBS_DOMINANT = Fact("reabsorbed from 20 mm on", 0.15, "share", CHOICE, Beta(1.5, 8.5))
 LAYS = Fact("lays when paired and ready", 0.7, "share", CHOICE, Beta(7, 3))
 
-# Ovulation to eggs ---------------------------------------------------------------------------------------
+# Ovulation to eggs
 OVULATION_TO_SHED = Fact("ovulation to pre-lay shed", 18, "days", COMMON_PRACTICE, Normal(18, 4))
 SHED_TO_LAID = Fact("pre-lay shed to eggs", 31, "days", COMMON_PRACTICE, LogNormal(31, 0.15))
 OVULATION_TO_LAID = Fact("ovulation to eggs", 48, "days", COMMON_PRACTICE, Normal(48, 5))
 FIRST_LOCK_TO_OVULATION = Fact("first lock to ovulation", 75, "days", COMMON_PRACTICE, LogNormal(75, 0.5))
 OVERDUE_AFTER_SHED = Fact("eggs overdue after the pre-lay shed", 45, "days", CHOICE)
+OVERDUE_OVULATION = Fact("eggs overdue after ovulation", 60, "days", CHOICE)
 
-# Clutch and incubation -----------------------------------------------------------------------------------
+# Clutch and incubation
 CLUTCH_SIZE = Fact("eggs in a clutch", 6.3, "eggs", COMMON_PRACTICE, Normal(6.3, 1.9))
 CLUTCH_SIZE_WILD_MAX = Fact("largest clutch counted in Ghana", 15, "eggs", GORZULA_1997)
 RELATIVE_CLUTCH_MASS = Fact(
@@ -52,12 +53,12 @@ INCUBATION_RESIDUAL_CV = Fact("difference between clutches at one temperature", 
 INCUBATOR_TARGET = Fact("eggs are kept at", 31.5, "°C", COMMON_PRACTICE)
 PIP_TO_HATCH = Fact("pip to leaving the egg", 2, "days", COMMON_PRACTICE)
 
-# Hatchlings ----------------------------------------------------------------------------------------------
+# Hatchlings
 HATCHLING_MASS = Fact("hatchling mass", 62, "g", GORZULA_1997, Normal(62, 10))
 HATCH_TO_FIRST_SHED = Fact("hatch to first shed", 10, "days", COMMON_PRACTICE, Normal(10, 2.5))
 HATCH_TO_FIRST_MEAL = Fact("hatch to first meal taken", 16, "days", COMMON_PRACTICE, LogNormal(16, 0.5))
 
-# Feeding and fasting -------------------------------------------------------------------------------------
+# Feeding and fasting
 SMALL_PREY_INTERVAL = Fact("least days between meals of up to 15 % of body mass", 5, "days", CHOICE)
 LARGE_PREY_INTERVAL = Fact("digestion of a meal of 25 % of body mass", 7, "days", OTT_SECOR_2007)
 FEMALE_SEASON_INTERVAL = Fact(
@@ -68,7 +69,29 @@ BROODING_LOSS_60_D = Fact("most mass lost in 60 days of brooding", 6, "%", AUBRE
 LOSS_WORRY = Fact("mass loss to look into", 10, "%", COMMON_PRACTICE)
 LOSS_DRAMATIC = Fact("dramatic mass loss", 15, "%", COMMON_PRACTICE)
 
-# Readiness -----------------------------------------------------------------------------------------------
+# Meals
+HATCHLING_SHARE = Fact("weekly meal below 500 g", 12, "% of body mass", CHOICE)
+YOUNG_SHARE = Fact("weekly meal from 500 to 1000 g", 10, "% of body mass", CHOICE)
+ADULT_SHARE = Fact("adult meal", 7, "% of body mass", CHOICE)
+ADULT_INTERVAL = Fact(
+    "adults out of the season are fed every", 10, "days", COMMON_PRACTICE, note="10 to 14 days"
+)
+YOUNG_INTERVAL = Fact("young are fed every", 7, "days", COMMON_PRACTICE)
+HATCHLING_INTERVAL = Fact("hatchlings are fed every", 5, "days", COMMON_PRACTICE, note="5 to 7 days")
+MALE_SEASON_INTERVAL = Fact("breeding males are offered a meal every", 7, "days", COMMON_PRACTICE)
+
+PREY_G = (
+    (12, "mouse hopper or rat pup"),
+    (20, "mouse or rat fuzzy"),
+    (35, "adult mouse or rat pup"),
+    (55, "weaned rat"),
+    (90, "small rat"),
+    (150, "medium rat"),
+    (260, "large rat"),
+)
+"""Upper mass in grams of each trade size of prey (common practice, no source)."""
+
+# Readiness
 MALE_LEAST_MASS = Fact("least mass of a breeding male", 500, "g", COMMON_PRACTICE)
 MALE_BEST_MASS = Fact(
     "best mass of a breeding male",
@@ -82,7 +105,7 @@ FEMALE_LIGHT_MASS = Fact("a light female of 18 months may still make it from", 1
 MALE_AGE_FLOOR = Fact("males breed from", 9, "months", COMMON_PRACTICE)
 FEMALE_AGE_FLOOR = Fact("females breed from", 18, "months", COMMON_PRACTICE)
 
-# Male wear -----------------------------------------------------------------------------------------------
+# Male wear
 MALE_STOPS_EATING = Fact("males stop eating into the season after about", 60, "days", COMMON_PRACTICE)
 MALE_REST_FROM = Fact(
     "a breeding male is rested after his last meal from", 60, "days", COMMON_PRACTICE, note="60 to 90 days"
@@ -95,7 +118,7 @@ LOCKS_WANTED = Fact(
     "locks wanted inside her window", 2, "locks", COMMON_PRACTICE, note="one or two between 12 and 25 mm"
 )
 
-# Room ----------------------------------------------------------------------------------------------------
+# Room
 QUARANTINE = Fact("quarantine of a new animal", 90, "days", COMMON_PRACTICE)
 NIGHT_DROP = Fact("nights cooler in the season by", 2, "°C", COMMON_PRACTICE, note="2 to 4 °C")
 OLDEST_KNOWN = Fact(

@@ -89,6 +89,13 @@ class Fact:
         if not self.unit or not isinstance(self.source, Source):
             raise ValueError(f"fact {self.name!r} needs a unit and a source")
 
+    @property
+    def varies(self) -> Spread:
+        """The spread. Raises `ValueError` for a figure that carries none."""
+        if self.spread is None:
+            raise ValueError(f"fact {self.name!r} has no spread")
+        return self.spread
+
     def __str__(self) -> str:
         """The figure as a reader sees it: value, unit and the basis."""
         return f"{self.name}: {self.value:g} {self.unit} ({self.source.cite})"

@@ -70,7 +70,8 @@ AUBRET_2005 = Source(
 )
 BERTOCCHI_2018 = Source(
     "Bertocchi et al. 2018",
-    "Reproductive cycle of 129 captive ball pythons by ultrasound, PLoS ONE 13:e0199377, and the Parma thesis on the same animals",
+    "Reproductive cycle of 129 captive ball pythons by ultrasound, PLoS ONE 13:e0199377, "
+    "and the Parma thesis on the same animals",
     Standing.PUBLISHED,
     "10.1371/journal.pone.0199377",
 )

@@ -1,0 +1,97 @@
+"""When an animal is due a meal and how much: interval and prey by body mass and by the season."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+from enum import StrEnum
+
+from eggtooth.engine.condition.weights import Mass
+from eggtooth.engine.entries import Entry, Kind
+from eggtooth.engine.facts import biology
+from eggtooth.engine.history import History
+
+
+class Diet(StrEnum):
+    """How an animal is fed at this time of the year."""
+
+    FEMALE_IN_SEASON = "female in season"
+    MALE_IN_SEASON = "male in season"
+    ADULT = "adult"
+    YOUNG = "young"
+    HATCHLING = "hatchling"
+
+
+INTERVAL = {
+    Diet.MALE_IN_SEASON: biology.MALE_SEASON_INTERVAL.value,
+    Diet.ADULT: biology.ADULT_INTERVAL.value,
+    Diet.YOUNG: biology.YOUNG_INTERVAL.value,
+    Diet.HATCHLING: biology.HATCHLING_INTERVAL.value,
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Meal:
+    """A meal due: the day it fell due, what to offer, why, and the entries behind it."""
+
+    due: date
+    offer: str
+    why: str
+    entries: tuple[Entry, ...]
+
+
+def diet_of(mass: Mass | None, age_days: int | None, in_season: bool, male: bool) -> Diet:
+    """How to feed an animal, from its mass, age and whether it is breeding now."""
+    if in_season:
+        return Diet.MALE_IN_SEASON if male else Diet.FEMALE_IN_SEASON
+    if (mass and mass.mass_g < 150) or (mass is None and age_days is not None and age_days < 120):
+        return Diet.HATCHLING
+    young = (mass and mass.mass_g < 1000) if mass else (age_days is not None and age_days < 700)
+    return Diet.YOUNG if young and not (male and mass and mass.mass_g >= 500) else Diet.ADULT
+
+
+def meal_due(seen: History, diet: Diet, mass: Mass | None, female_days: float) -> Meal:
+    """The next meal from the last one offered, taken or not; due at once when none is noted."""
+    every = female_days if diet is Diet.FEMALE_IN_SEASON else INTERVAL[diet]
+    last = seen.last(Kind.MEAL)
+    offer = offer_for(diet, mass)
+    if last is None:
+        return Meal(seen.on, offer, "no meal noted yet", ())
+    word = "ate" if (last.value or 0) > 0 else "refused"
+    days = last.since(seen.on)
+    why = f"{word} {days} days ago; {diet.value}: every {every:g} days (common practice)"
+    refused = len(seen.refusals())
+    if refused > 1:
+        why = f"refused {refused} times since the last meal taken; {why}"
+    return Meal(last.on + timedelta(days=every), offer, why, (last,))
+
+
+def offer_for(diet: Diet, mass: Mass | None) -> str:
+    """What to put in the tub, in the trade's sizes; as much as she takes for a female in the season."""
+    if mass is None:
+        return "prey as wide as its widest part"
+    share = (
+        biology.HATCHLING_SHARE
+        if mass.mass_g < 500
+        else biology.YOUNG_SHARE
+        if mass.mass_g < 1000
+        else biology.ADULT_SHARE
+    )
+    grams = mass.mass_g * share.value / 100
+    size = prey_size(grams)
+    if diet is Diet.FEMALE_IN_SEASON:
+        return f"{size}, about {grams:.0f} g each, two or three, as many as she takes"
+    if diet is Diet.MALE_IN_SEASON:
+        return f"{size}, about {min(grams, 60):.0f} g, just enough to hold his mass"
+    return f"{size}, about {grams:.0f} g"
+
+
+def prey_size(grams: float) -> str:
+    """The trade's name for prey of this mass."""
+    return next((name for most, name in biology.PREY_G if grams <= most), biology.PREY_G[-1][1])
+
+
+def fed_on(seen: History, day: date) -> Entry | None:
+    """A meal taken on this very day."""
+    last = seen.last_meal()
+    return last if last and last.on == day else None

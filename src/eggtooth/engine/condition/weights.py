@@ -1,0 +1,80 @@
+"""What an animal weighs, read from its weighings with one bad reading tolerated."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from statistics import median
+
+from eggtooth.engine.entries import Entry, Kind
+from eggtooth.engine.history import History
+
+FASTEST_LOSS_PER_DAY = 0.012
+FASTEST_GAIN_PER_DAY = 0.03
+ONE_CLUTCH = 0.5
+RECENT_DAYS = 120
+
+
+@dataclass(frozen=True, slots=True)
+class Mass:
+    """Mass in grams believed on a day, and the weighings it rests on; `doubtful` is a reading set aside."""
+
+    mass_g: float
+    entries: tuple[Entry, ...]
+    doubtful: Entry | None = None
+
+    @property
+    def weighed(self) -> date:
+        """Day of the weighing that counts."""
+        return self.entries[-1].on
+
+
+def believable(before: Entry, after: Entry) -> bool:
+    """Whether `after` can follow `before`: no snake halves or doubles in a week.
+
+    The room left is 12 % plus 1.2 % a day for a loss and 25 % plus 3 % a day for a gain (our choice, wide
+    enough for a full belly, a shed and a clutch's worth after 30 days).
+    """
+    first, second = before.value or 0.0, after.value or 0.0
+    if first <= 0 or second <= 0:
+        return False
+    days = max(1, (after.on - before.on).days)
+    least = first * max(1 - ONE_CLUTCH, 0.88 - FASTEST_LOSS_PER_DAY * days)
+    return least <= second <= first * (1.25 + FASTEST_GAIN_PER_DAY * days)
+
+
+def mass_on(seen: History, since: date | None = None) -> Mass | None:
+    """Mass on the history's day from its latest weighings; `None` when there is none.
+
+    A last reading that cannot follow the one before is set aside as doubtful until a second one confirms it.
+    """
+    weighings = [e for e in seen.all(Kind.WEIGHT, since) if e.value]
+    if not weighings:
+        return None
+    if len(weighings) == 1 or seen.last(Kind.LAID, weighings[-2].on):
+        return Mass(weighings[-1].value or 0.0, (weighings[-1],))
+    before, last = weighings[-2], weighings[-1]
+    if believable(before, last) or (len(weighings) > 2 and not believable(weighings[-3], before)):
+        return Mass(last.value or 0.0, (last,))
+    return Mass(before.value or 0.0, (before,), doubtful=last)
+
+
+def mass_around(seen: History, day: date, within_days: int = 45) -> Mass | None:
+    """Median of up to three weighings nearest to a day, e.g. the start of the season."""
+    span = timedelta(days=within_days)
+    near = [e for e in seen.all(Kind.WEIGHT, day - span) if e.value and e.on <= day + span]
+    chosen = sorted(near, key=lambda e: abs((e.on - day).days))[:3]
+    if not chosen:
+        return None
+    return Mass(median(e.value or 0.0 for e in chosen), tuple(sorted(chosen, key=lambda e: e.on)))
+
+
+def loss_percent(start: Mass, now: Mass) -> float:
+    """How much lighter than at the start, in percent; negative for a gain."""
+    return 100 * (1 - now.mass_g / start.mass_g)
+
+
+def heaviest(weighings: Sequence[Entry]) -> Entry | None:
+    """The weighing with the largest value."""
+    return max(weighings, key=lambda e: e.value or 0.0, default=None)

@@ -1,0 +1,107 @@
+"""The room on one day: every animal that is here with what is known of it, and who sits with whom."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date, datetime, time
+
+from eggtooth.engine.colony import Animal, Colony, Sex, Tub
+from eggtooth.engine.condition.readiness import in_quarantine, not_ready
+from eggtooth.engine.condition.wear import Wear, wear_of
+from eggtooth.engine.condition.weights import Mass, mass_on
+from eggtooth.engine.cycle.season import Season, season_of
+from eggtooth.engine.entries import Entry, Kind
+from eggtooth.engine.history import History
+from eggtooth.engine.house import Settings
+
+USUAL_HOUR = {Kind.LOCK: time(8), Kind.PARTED: time(9), Kind.PAIRED: time(20)}
+"""The hour an undated-by-the-clock entry is taken to be of: looked in the morning, moved in the evening."""
+
+
+@dataclass(frozen=True, slots=True)
+class Occupant:
+    """One animal in the room with its entries, tub, mass and, by sex, its season or its wear."""
+
+    animal: Animal
+    seen: History
+    tub: Tub | None
+    mass: Mass | None
+    quarantine: str
+    unready: str
+    season: Season | None
+    wear: Wear | None
+
+    @property
+    def tag(self) -> str:
+        """The animal's tag."""
+        return self.animal.tag
+
+
+@dataclass(frozen=True, slots=True)
+class Sitting:
+    """A male in a female's tub: since when, and the locks seen in this sitting."""
+
+    male: str
+    female: str
+    since: Entry
+    locks: tuple[Entry, ...]
+
+    def locked_on(self, day: date) -> Entry | None:
+        """The latest lock seen on a day in this sitting."""
+        return next((e for e in reversed(self.locks) if e.on == day), None)
+
+
+Room = Mapping[str, Occupant]
+
+
+def room_on(colony: Colony, on: date, settings: Settings) -> dict[str, Occupant]:
+    """Everyone in the room on a day, by tag, in walking order of the tubs (animals without a tub last)."""
+    found = [
+        _occupant(colony, a, on, settings) for a in colony.here(on) if a.hatched is None or a.hatched <= on
+    ]
+    found.sort(key=lambda o: (o.tub is None, o.tub or ("", 0, 0), o.tag))
+    return {o.tag: o for o in found}
+
+
+def _occupant(colony: Colony, animal: Animal, on: date, settings: Settings) -> Occupant:
+    seen = History(colony.of_animal(animal.tag), on)
+    tub, mass = colony.tub_of(animal.tag, on), mass_on(seen)
+    season = season_of(seen, settings) if animal.sex is Sex.FEMALE else None
+    wear = wear_of(seen, settings) if animal.sex is Sex.MALE else None
+    quarantine = in_quarantine(animal, tub, seen, settings)
+    return Occupant(
+        animal, seen, tub, mass, quarantine, not_ready(animal, seen, mass, settings), season, wear
+    )
+
+
+def moment(entry: Entry) -> tuple[date, time]:
+    """When an entry happened, by its own clock or the usual hour of its kind."""
+    at = entry.at
+    return entry.on, at.time() if isinstance(at, datetime) else USUAL_HOUR.get(entry.kind, time(12))
+
+
+def sitting_of(male: Occupant, settings: Settings) -> Sitting | None:
+    """Whom a male sits with, from this breeding year's pairing entries; a lock alone also means together."""
+    start = settings.season_start(male.seen.on)
+    kinds = (Kind.LOCK, Kind.PARTED, Kind.PAIRED)
+    now: Sitting | None = None
+    for entry in sorted((e for k in kinds for e in male.seen.all(k, start)), key=moment):
+        now = _after(now, male.tag, entry)
+    return now
+
+
+def _after(now: Sitting | None, male: str, entry: Entry) -> Sitting | None:
+    same = now is not None and now.female == entry.partner
+    if entry.kind is Kind.PARTED:
+        return None if same or not entry.partner else now
+    locks = (entry,) if entry.kind is Kind.LOCK else ()
+    if now is not None and same:
+        return Sitting(male, now.female, now.since, now.locks + locks)
+    return Sitting(male, entry.partner, entry, locks)
+
+
+def sittings(room: Room, settings: Settings) -> dict[str, Sitting]:
+    """Who sits with whom, by male. A female found with two males stands under both; `doubts` names it."""
+    found = {t: sitting_of(o, settings) for t, o in room.items() if o.animal.sex is Sex.MALE}
+    return {t: s for t, s in found.items() if s is not None and s.female in room}

@@ -1,0 +1,46 @@
+"""The round: for any day, what to do in the room, in the order of the tubs, each line with its reason."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from datetime import date
+
+from eggtooth.engine.colony import Colony
+from eggtooth.engine.house import Settings
+from eggtooth.engine.planning.nights import Move, moves_on
+from eggtooth.engine.planning.occupants import Room, room_on
+from eggtooth.engine.rounds.clutches import clutch_lines
+from eggtooth.engine.rounds.doubtful import doubt_lines
+from eggtooth.engine.rounds.feeding import feeding_lines
+from eggtooth.engine.rounds.hatchlings import hatchling_lines
+from eggtooth.engine.rounds.moving import climate_lines, moving_lines
+from eggtooth.engine.rounds.task import Round, Task, Todo, Urgency, walking_order
+from eggtooth.engine.rounds.watching import watching_lines
+from eggtooth.engine.rounds.weighing import weighing_lines
+
+__all__ = ["Round", "Task", "Todo", "Urgency", "round_for"]
+
+Lines = Callable[[Colony, Room, list[Move], date, Settings], Iterator[Task]]
+
+PARTS: tuple[Lines, ...] = (
+    climate_lines,
+    moving_lines,
+    weighing_lines,
+    feeding_lines,
+    watching_lines,
+    clutch_lines,
+    hatchling_lines,
+    doubt_lines,
+)
+
+
+def round_for(colony: Colony, on: date, settings: Settings | None = None) -> Round:
+    """The day's list, from entries dated `on` or earlier alone.
+
+    Cost: one pass over the entries, plus free males x females called for the moves.
+    """
+    kept = settings or Settings()
+    room = room_on(colony, on, kept)
+    moves = moves_on(room, kept)
+    tasks = [t for part in PARTS for t in part(colony, room, moves, on, kept)]
+    return Round(on, tuple(sorted(tasks, key=walking_order)))

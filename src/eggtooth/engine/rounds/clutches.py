@@ -1,0 +1,63 @@
+"""Clutches in the incubator: weekly checks, and the days they are due to hatch."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import date, timedelta
+
+from eggtooth.engine.colony import Colony
+from eggtooth.engine.eggs.incubation import pip_date
+from eggtooth.engine.entries import Entry, Kind
+from eggtooth.engine.history import History
+from eggtooth.engine.house import Settings
+from eggtooth.engine.planning.nights import Move
+from eggtooth.engine.planning.occupants import Occupant, Room
+from eggtooth.engine.rounds.task import Task, Todo, Urgency, task_for
+from eggtooth.engine.spans import Span
+
+CHECK_EVERY_DAYS = 7
+GIVEN_UP_AFTER_DAYS = 100
+
+
+def clutch_lines(
+    colony: Colony, room: Room, moves: list[Move], on: date, settings: Settings
+) -> Iterator[Task]:
+    """Lines under the dam's tag for every clutch that has not hatched, failed or been given up."""
+    heat = _heat(colony, on, settings)
+    for occupant in room.values():
+        laid = occupant.seen.last(Kind.LAID)
+        if laid and laid.since(on) <= GIVEN_UP_AFTER_DAYS and _alive(occupant.seen, laid):
+            yield from _clutch(occupant, laid, pip_date(laid.on, heat[0], heat[1], on), on)
+
+
+def _heat(colony: Colony, on: date, settings: Settings) -> tuple[list[Entry], float]:
+    """Temperatures and target of the one incubator; with several the clutch's own is not known, so the target."""
+    boxes = list(colony.incubators.values())
+    if len(boxes) != 1:
+        targets = [b.target_c for b in boxes]
+        return [], sum(targets) / len(targets) if targets else settings.incubator_c
+    return list(History(colony.of_animal(boxes[0].tag), on).all(Kind.TEMPERATURE)), boxes[0].target_c
+
+
+def _alive(seen: History, laid: Entry) -> bool:
+    if not laid.value:
+        return False
+    eggs, hatched = seen.last(Kind.EGGS, laid.on), seen.last(Kind.HATCHED, laid.on)
+    return hatched is None and not (eggs is not None and eggs.value == 0)
+
+
+def _clutch(occupant: Occupant, laid: Entry, pip: Span, on: date) -> Iterator[Task]:
+    checked = occupant.seen.last(Kind.EGGS, laid.on) or laid
+    left = int(checked.value or 0)
+    pipped = occupant.seen.last(Kind.PIPPED, laid.on)
+    if pipped:
+        why = f"{pipped.value:g} pipped on {pipped.on:%-d %b}; most leave the egg within one to three days"
+        yield task_for(occupant, Todo.HATCH_DUE, f"{why} (common practice)", (laid, pipped), Urgency.NOW)
+    elif on >= pip.q05 - timedelta(days=2):
+        why = f"laid {laid.since(on)} days ago, {left} eggs; pips {pip}"
+        late = on > pip.q95 + timedelta(days=7)
+        why += "; past its span: candle them" if late else "; do not cut or turn them"
+        yield task_for(occupant, Todo.HATCH_DUE, why, (laid, checked))
+    elif checked.since(on) >= CHECK_EVERY_DAYS:
+        why = f"{left} eggs, laid {laid.since(on)} days ago, last looked at {checked.since(on)} days ago"
+        yield task_for(occupant, Todo.CHECK_EGGS, f"{why}; pips {pip}", (laid, checked), Urgency.SOON)

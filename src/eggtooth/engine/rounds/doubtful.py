@@ -1,0 +1,61 @@
+"""Lines for what is odd now: shared tubs, weights that cannot follow, a female off food and losing."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import date, timedelta
+
+from eggtooth.engine.colony import Colony
+from eggtooth.engine.condition.weights import loss_percent, mass_around
+from eggtooth.engine.doubts import doubts_of_animal, incubators_out_of_range, shared_tubs
+from eggtooth.engine.entries import Kind
+from eggtooth.engine.house import Settings
+from eggtooth.engine.planning.nights import Move
+from eggtooth.engine.planning.occupants import Occupant, Room, sittings
+from eggtooth.engine.planning.rules import too_close
+from eggtooth.engine.rounds.task import Task, Todo, Urgency, task_for
+
+RECENT = timedelta(days=30)
+
+
+def doubt_lines(
+    colony: Colony, room: Room, moves: list[Move], on: date, settings: Settings
+) -> Iterator[Task]:
+    """What came to be odd in the last month, plus what is odd about the room as it stands."""
+    for occupant in room.values():
+        for doubt in doubts_of_animal(colony, occupant.animal, on):
+            if doubt.on and doubt.on >= on - RECENT:
+                yield task_for(occupant, Todo.LOOK_INTO, doubt.text, doubt.entries, Urgency.SOON)
+        yield from _losing(occupant, on, settings)
+    for doubt in shared_tubs(colony, on):
+        yield task_for(room[doubt.tag], Todo.LOOK_INTO, doubt.text)
+    for doubt in incubators_out_of_range(colony, on):
+        yield Task(Todo.LOOK_INTO, doubt.tag, "", None, doubt.text, doubt.entries, Urgency.NOW)
+    yield from _kin_together(room, settings)
+
+
+def _losing(occupant: Occupant, on: date, settings: Settings) -> Iterator[Task]:
+    """An animal other than a breeding male or a female that laid, lighter than three months ago."""
+    if occupant.wear and occupant.seen.last(Kind.PAIRED, settings.season_start(on)):
+        return
+    now, then = occupant.mass, mass_around(occupant.seen, on - timedelta(days=90), 30)
+    if not now or not then or occupant.seen.last(Kind.LAID, then.weighed - timedelta(days=14)):
+        return
+    loss = loss_percent(then, now)
+    if loss >= settings.loss_worry_percent:
+        why = f"lost {loss:.0f} % in about three months; look it over, see a reptile vet if it goes on"
+        urgency = Urgency.NOW if loss >= settings.loss_dramatic_percent else Urgency.TODAY
+        yield task_for(occupant, Todo.LOOK_INTO, why, (*then.entries, *now.entries), urgency)
+
+
+def _kin_together(room: Room, settings: Settings) -> Iterator[Task]:
+    taken: dict[str, str] = {}
+    for pair in sittings(room, settings).values():
+        male, female = room[pair.male], room[pair.female]
+        if why := too_close(male.animal, female.animal):
+            text = f"{pair.male} and {pair.female} sit together: {why}"
+            yield task_for(female, Todo.LOOK_INTO, text, (pair.since,), Urgency.TODAY, pair.male)
+        if other := taken.get(pair.female):
+            text = f"{other} and {pair.male} are both noted as with {pair.female}"
+            yield task_for(female, Todo.LOOK_INTO, text, (pair.since,), Urgency.NOW, pair.male)
+        taken[pair.female] = pair.male

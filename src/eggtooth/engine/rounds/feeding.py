@@ -1,0 +1,96 @@
+"""Who is fed today and how much, and who is not though a meal is due."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import date, timedelta
+
+from eggtooth.engine.colony import Colony, Sex
+from eggtooth.engine.condition.meals import Diet, Meal, diet_of, meal_due
+from eggtooth.engine.condition.wear import WearState
+from eggtooth.engine.cycle.season import Stage
+from eggtooth.engine.entries import Kind
+from eggtooth.engine.house import Settings
+from eggtooth.engine.planning.nights import Action, Move
+from eggtooth.engine.planning.occupants import Occupant, Room
+from eggtooth.engine.rounds.task import Task, Todo, Urgency, task_for
+
+AFTER_LAYING_DAYS = 7
+WEEKEND_AFTER_DAYS = 5
+
+
+def feeding_lines(
+    colony: Colony, room: Room, moves: list[Move], on: date, settings: Settings
+) -> Iterator[Task]:
+    """A line for each meal due today; hatchlings before their first meal have lines of their own."""
+    together = _together_tonight(room, moves)
+    for occupant in room.values():
+        if not _awaits_first_meal(occupant):
+            yield from _feeding(occupant, together.get(occupant.tag, ""), on, settings)
+
+
+def _together_tonight(room: Room, moves: list[Move]) -> dict[str, str]:
+    pairs: dict[str, str] = {}
+    for move in moves:
+        if move.action in (Action.MOVE_IN, Action.LEAVE_IN):
+            pairs[move.male], pairs[move.female] = move.female, move.male
+    for occupant in room.values():
+        paired = occupant.seen.last(Kind.PAIRED)
+        parted = occupant.seen.last(Kind.PARTED)
+        if paired and paired.on == occupant.seen.on and not (parted and parted.at and parted.on == paired.on):
+            pairs.setdefault(occupant.tag, paired.partner)
+    return pairs
+
+
+def _awaits_first_meal(occupant: Occupant) -> bool:
+    age = occupant.animal.age_days(occupant.seen.on)
+    return age is not None and age <= 90 and occupant.seen.last_meal() is None
+
+
+def _feeding(occupant: Occupant, mate: str, on: date, settings: Settings) -> Iterator[Task]:
+    meal = _meal(occupant, on, settings)
+    if meal is None or meal.due > on:
+        return
+    skip = _skip(occupant, mate, meal, on)
+    if skip:
+        yield task_for(occupant, Todo.SKIP_MEAL, skip, meal.entries, Urgency.SOON)
+        return
+    urgency = Urgency.SOON if (on - meal.due).days < 2 else Urgency.TODAY
+    yield task_for(occupant, Todo.FEED, f"{meal.offer}: {meal.why}", meal.entries, urgency)
+
+
+def _meal(occupant: Occupant, on: date, settings: Settings) -> Meal | None:
+    diet = _diet(occupant, on, settings)
+    meal = meal_due(occupant.seen, diet, occupant.mass, settings.female_meal_days)
+    if diet is Diet.MALE_IN_SEASON and not settings.pairing_night(on) and meal.entries:
+        weekend = meal.entries[-1].on + timedelta(days=WEEKEND_AFTER_DAYS)
+        return Meal(min(meal.due, weekend), meal.offer, f"{meal.why}; days off bring a meal", meal.entries)
+    return meal
+
+
+def _diet(occupant: Occupant, on: date, settings: Settings) -> Diet:
+    male = occupant.animal.sex is Sex.MALE
+    start = settings.season_start(on)
+    bred = occupant.seen.last(Kind.PAIRED, start) or occupant.seen.last(Kind.LOCK, start)
+    resting = occupant.wear is not None and occupant.wear.state is WearState.RESTING
+    before_eggs = not (occupant.season and occupant.season.stage is Stage.LAID)
+    in_season = settings.season_open(on) and before_eggs and not resting
+    female = occupant.animal.sex is Sex.FEMALE and not occupant.unready and occupant.mass is not None
+    breeding = in_season and (bool(bred) or (female and (occupant.mass is not None)))
+    return diet_of(occupant.mass, occupant.animal.age_days(on), breeding, male)
+
+
+def _skip(occupant: Occupant, mate: str, meal: Meal, on: date) -> str:
+    if mate:
+        return f"a meal is due, but {'he is in with' if occupant.wear else 'she has'} {mate} tonight"
+    shed = occupant.seen.last(Kind.SHED)
+    if shed and shed.on == on:
+        return "a meal is due, but it shed today; offer tomorrow"
+    season = occupant.season
+    if season and season.stage in (Stage.OVULATED, Stage.SHED):
+        return f"{season.stage}: she seldom eats before the eggs (common practice)"
+    if season and season.stage is Stage.LAID and season.basis:
+        days = season.basis.since(on)
+        if days < AFTER_LAYING_DAYS:
+            return f"laid {days} days ago; first meal one to two weeks after the eggs (common practice)"
+    return ""

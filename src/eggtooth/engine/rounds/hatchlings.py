@@ -1,0 +1,70 @@
+"""The first weeks of hatchlings: first shed, first meals."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import date, timedelta
+
+from eggtooth.engine.colony import Colony
+from eggtooth.engine.entries import Kind
+from eggtooth.engine.facts import biology
+from eggtooth.engine.house import Settings
+from eggtooth.engine.planning.nights import Move
+from eggtooth.engine.planning.occupants import Occupant, Room
+from eggtooth.engine.rounds.task import Task, Todo, Urgency, task_for
+from eggtooth.engine.spans import Span
+
+YOUNG_DAYS = 90
+MANY_REFUSALS = 5
+
+
+def hatchling_lines(
+    colony: Colony, room: Room, moves: list[Move], on: date, settings: Settings
+) -> Iterator[Task]:
+    """Lines for hatchlings until their first meal, and for hatched clutches not yet entered one by one."""
+    for occupant in room.values():
+        age = occupant.animal.age_days(on)
+        if age is not None and age <= YOUNG_DAYS and occupant.seen.last_meal() is None:
+            yield from _first_weeks(occupant, age, on)
+        yield from _to_enter(colony, occupant, on)
+
+
+def _first_weeks(occupant: Occupant, age: int, on: date) -> Iterator[Task]:
+    hatched = occupant.animal.hatched
+    shed = occupant.seen.first(Kind.SHED)
+    assert hatched is not None
+    if shed is None:
+        due = Span.of(hatched, biology.HATCH_TO_FIRST_SHED.varies)
+        if on >= due.q05:
+            why = f"{age} days old, no shed noted; first shed {due} (common practice); keep it moist"
+            yield task_for(occupant, Todo.HATCHLING, why, (), Urgency.SOON)
+        if on <= due.q95:
+            return
+    offered = occupant.seen.all(Kind.MEAL)
+    every = biology.HATCHLING_INTERVAL.value
+    if offered and offered[-1].since(on) < every:
+        return
+    said = f"refused {len(offered)} times" if offered else "first meal"
+    after = f"shed on {shed.on:%-d %b}" if shed else f"{age} days old"
+    why = f"{after}; {said}; offer small live-sized prey again, most take within three to five offers"
+    if len(offered) >= MANY_REFUSALS:
+        why = f"{after}; refused {len(offered)} times; see a reptile vet if it grows thin"
+    basis = (shed, *offered[-1:])
+    yield task_for(occupant, Todo.HATCHLING, f"{why} (common practice)", basis, Urgency.TODAY)
+
+
+def _to_enter(colony: Colony, occupant: Occupant, on: date) -> Iterator[Task]:
+    hatched = occupant.seen.last(Kind.HATCHED, on - timedelta(days=YOUNG_DAYS))
+    if hatched is None or not hatched.value:
+        return
+    window = timedelta(days=14)
+    entered = sum(
+        1
+        for a in colony.animals.values()
+        if a.dam == occupant.tag and a.hatched and abs(a.hatched - hatched.on) <= window
+    )
+    if entered < hatched.value:
+        why = f"{hatched.value:g} hatched on {hatched.on:%-d %b}, {entered} of them have a tag"
+        yield task_for(
+            occupant, Todo.HATCHLING, f"{why}; note look, sex and weight", (hatched,), Urgency.SOON
+        )

@@ -1,0 +1,54 @@
+"""Lines for the moves of the day, males to rest, and the nights' temperature."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import date
+
+from eggtooth.engine.colony import Colony
+from eggtooth.engine.condition.wear import WearState
+from eggtooth.engine.entries import Kind
+from eggtooth.engine.house import Settings, latest
+from eggtooth.engine.planning.nights import Action, Move
+from eggtooth.engine.planning.occupants import Occupant, Room
+from eggtooth.engine.rounds.task import Task, Todo, Urgency, task_for
+
+SHOWN_DAYS = 14
+"""A change of the nights stands in the round this long, so that one missed day does not lose it."""
+
+
+def moving_lines(
+    colony: Colony, room: Room, moves: list[Move], on: date, settings: Settings
+) -> Iterator[Task]:
+    """Each move at the female's tub, where the hands are; a male past his limit under his own."""
+    for move in moves:
+        female = room[move.female]
+        urgency = Urgency.NOW if move.action is Action.CHECK else Urgency.TODAY
+        todo = Todo(move.action.value)
+        yield Task(todo, move.male, move.female, female.tub, move.why, move.entries, urgency)
+    for occupant in room.values():
+        if (wear := occupant.wear) and wear.state is WearState.REST and _breeding(occupant, settings):
+            yield task_for(occupant, Todo.REST_MALE, wear.why, wear.entries, Urgency.NOW)
+
+
+def _breeding(occupant: Occupant, settings: Settings) -> bool:
+    start = settings.season_start(occupant.seen.on)
+    return bool(occupant.seen.last(Kind.PAIRED, start) or occupant.seen.last(Kind.LOCK, start))
+
+
+def climate_lines(
+    colony: Colony, room: Room, moves: list[Move], on: date, settings: Settings
+) -> Iterator[Task]:
+    """The start and the end of the cooler nights."""
+    if not room:
+        return
+    cooled, warmed = latest(settings.cool_from, on), latest(settings.warm_from, on)
+    drop = (
+        f"{settings.night_drop_c * 9 / 5:.1f} °F" if settings.fahrenheit else f"{settings.night_drop_c:g} °C"
+    )
+    if (on - cooled).days < SHOWN_DAYS:
+        why = f"{drop} cooler at night from mid or late November (common practice); never below 22 °C"
+        yield Task(Todo.COOL_NIGHTS, "", "", None, why, ())
+    if (on - warmed).days < SHOWN_DAYS:
+        why = "back to the usual nights, a little at a time (common practice)"
+        yield Task(Todo.WARM_NIGHTS, "", "", None, why, ())

@@ -1,0 +1,84 @@
+"""One line of the round, and the round itself."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from enum import StrEnum
+
+from eggtooth.engine.colony import Tub
+from eggtooth.engine.entries import Entry
+from eggtooth.engine.planning.occupants import Occupant
+
+
+class Todo(StrEnum):
+    """What a line asks for, in the order in which lines of one tub are done."""
+
+    COOL_NIGHTS = "cool nights"
+    WARM_NIGHTS = "warm nights"
+    CHECK_FOR_LOCK = "check for lock"
+    LEAVE_IN = "leave in"
+    REST_MALE = "rest male"
+    PART = "part"
+    WEIGH = "weigh"
+    SCAN = "scan"
+    FEED = "feed"
+    SKIP_MEAL = "skip meal"
+    MOVE_IN = "move in"
+    WATCH = "watch"
+    EGGS_DUE = "eggs due"
+    CHECK_EGGS = "check eggs"
+    HATCH_DUE = "hatch due"
+    HATCHLING = "hatchling"
+    LOOK_INTO = "look into"
+
+
+class Urgency(StrEnum):
+    """How much a line can wait."""
+
+    NOW = "now"
+    TODAY = "today"
+    SOON = "soon"
+
+
+ORDER = {todo: place for place, todo in enumerate(Todo)}
+
+
+@dataclass(frozen=True, slots=True)
+class Task:
+    """One line: what, for whom (and with whom), where, why, the entries behind it and how urgent it is."""
+
+    todo: Todo
+    tag: str
+    partner: str
+    tub: Tub | None
+    why: str
+    entries: tuple[Entry, ...]
+    urgency: Urgency = Urgency.TODAY
+
+
+@dataclass(frozen=True, slots=True)
+class Round:
+    """The day's list, in walking order."""
+
+    on: date
+    tasks: tuple[Task, ...]
+
+
+def task_for(
+    occupant: Occupant,
+    todo: Todo,
+    why: str,
+    entries: tuple[Entry | None, ...] = (),
+    urgency: Urgency = Urgency.TODAY,
+    partner: str = "",
+) -> Task:
+    """A line at an animal's own tub."""
+    return Task(todo, occupant.tag, partner, occupant.tub, why, tuple(e for e in entries if e), urgency)
+
+
+def walking_order(task: Task) -> tuple[object, ...]:
+    """Sort key: the room first, then tub by tub, then the order of hands within a tub."""
+    place = (0,) if not task.tag else (1, *task.tub) if task.tub else (2,)
+    tub = tuple(str(p) if isinstance(p, str) else p for p in place)
+    return (place[0], tub[1:], task.tag if place[0] == 2 else "", ORDER[task.todo], task.tag, task.partner)

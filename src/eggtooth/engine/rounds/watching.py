@@ -1,0 +1,73 @@
+"""What to keep an eye on: the signs of ovulation, the pre-lay shed, the eggs."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import date, timedelta
+
+from eggtooth.engine.colony import Colony
+from eggtooth.engine.cycle.season import Season, Stage, late_signs, mm_now
+from eggtooth.engine.facts import biology
+from eggtooth.engine.house import Settings
+from eggtooth.engine.planning.nights import Move
+from eggtooth.engine.planning.occupants import Occupant, Room
+from eggtooth.engine.rounds.task import Task, Todo, Urgency, task_for
+
+VET = "if nothing comes or she strains, see a reptile vet"
+
+
+def watching_lines(
+    colony: Colony, room: Room, moves: list[Move], on: date, settings: Settings
+) -> Iterator[Task]:
+    """Lines for females whose next milestone is near."""
+    for occupant in room.values():
+        season = occupant.season
+        if season is None:
+            continue
+        if season.stage in (Stage.GROWING, Stage.BUILDING, Stage.RESTING):
+            yield from _before_ovulation(occupant, season, on, settings)
+        elif season.stage is Stage.OVULATED:
+            yield from _shed(occupant, season, on)
+            yield from _eggs(occupant, season, on)
+        elif season.stage is Stage.SHED:
+            yield from _eggs(occupant, season, on)
+
+
+def _before_ovulation(occupant: Occupant, season: Season, on: date, settings: Settings) -> Iterator[Task]:
+    signs = [e for e in late_signs(occupant.seen, settings.season_start(on)) if e.since(on) <= 21]
+    large = (
+        season.stage is Stage.BUILDING
+        and season.basis is not None
+        and season.follicle_mm is not None
+        and mm_now(season.follicle_mm, season.basis.since(on)) >= biology.HINGE.value
+    )
+    if not (large or signs):
+        return
+    said = f"{signs[-1].detail} on {signs[-1].on:%-d %b}; " if signs else ""
+    when = f"ovulation {season.ovulation}; " if season.ovulation else ""
+    look = "look for off food, glow, cool seeking, the bowl wrapped, and the swelling that lasts a day"
+    basis = tuple(e for e in (season.basis, *signs[-1:]) if e)
+    yield task_for(occupant, Todo.WATCH, f"{said}{when}{look} (common practice)", basis)
+
+
+def _shed(occupant: Occupant, season: Season, on: date) -> Iterator[Task]:
+    due = season.prelay_shed
+    if due and season.basis and due.q05 - timedelta(days=2) <= on:
+        why = f"ovulated {season.basis.since(on)} days ago; pre-lay shed {due} (common practice)"
+        late = on > due.q95 + timedelta(days=7)
+        yield task_for(occupant, Todo.WATCH, f"{why}; {VET}" if late else why, (season.basis,))
+
+
+def _eggs(occupant: Occupant, season: Season, on: date) -> Iterator[Task]:
+    due, basis = season.laid, season.basis
+    if due is None or basis is None or on < due.q05 - timedelta(days=3):
+        return
+    event = "pre-lay shed" if season.stage is Stage.SHED else "ovulation"
+    why = f"{event} {basis.since(on)} days ago; eggs {due} (common practice); nest box in, leave her in peace"
+    overdue = (
+        biology.OVERDUE_AFTER_SHED.value if season.stage is Stage.SHED else biology.OVERDUE_OVULATION.value
+    )
+    if basis.since(on) > overdue:
+        yield task_for(occupant, Todo.EGGS_DUE, f"{why}; overdue: {VET}", (basis,), Urgency.NOW)
+    else:
+        yield task_for(occupant, Todo.EGGS_DUE, why, (basis,))

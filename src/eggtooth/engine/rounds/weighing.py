@@ -1,0 +1,90 @@
+"""Who is weighed and who is scanned today."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import date
+
+from eggtooth.engine.colony import Colony, Sex
+from eggtooth.engine.cycle.season import Stage, mm_now, scan_every_days
+from eggtooth.engine.entries import Kind
+from eggtooth.engine.house import Settings
+from eggtooth.engine.planning.nights import Action, Move
+from eggtooth.engine.planning.occupants import Occupant, Room
+from eggtooth.engine.planning.rules import female_gets_none
+from eggtooth.engine.rounds.task import Task, Todo, Urgency, task_for
+
+STOPPED_EATING_DAYS = 14
+FULL_BELLY_DAYS = 2
+EVERY_DAYS = {"male off food": 7, "breeding male": 14, "growing": 30, "adult": 60}
+
+
+def weighing_lines(
+    colony: Colony, room: Room, moves: list[Move], on: date, settings: Settings
+) -> Iterator[Task]:
+    """Weighings and scans that have fallen due."""
+    scanned_here = any(o.seen.last(Kind.SCAN) for o in room.values())
+    locked = {m.female for m in moves if m.action is Action.LEAVE_IN}
+    locked |= {m.male for m in moves if m.action is Action.LEAVE_IN}
+    for occupant in room.values():
+        if occupant.tag in locked:
+            continue
+        yield from _weighing(occupant, on, settings)
+        if scanned_here and occupant.animal.sex is Sex.FEMALE:
+            yield from _scanning(occupant, on, settings)
+
+
+def _weighing(occupant: Occupant, on: date, settings: Settings) -> Iterator[Task]:
+    last = occupant.seen.last(Kind.WEIGHT)
+    if occupant.mass and occupant.mass.doubtful:
+        odd = occupant.mass.doubtful
+        why = f"{odd.value:g} g on {odd.on:%-d %b} does not follow {occupant.mass.mass_g:g} g; weigh again"
+        yield task_for(occupant, Todo.WEIGH, why, (odd, *occupant.mass.entries), Urgency.TODAY)
+        return
+    if last is None:
+        yield task_for(occupant, Todo.WEIGH, "no weight noted yet", (), Urgency.TODAY)
+        return
+    group = _group(occupant, on, settings)
+    every, days = EVERY_DAYS[group], last.since(on)
+    eaten = occupant.seen.last_meal()
+    full = eaten is not None and eaten.since(on) <= FULL_BELLY_DAYS
+    if days >= every + (7 if full else 0):
+        why = f"weighed {days} days ago; {group}: every {every} days"
+        urgency = Urgency.TODAY if group == "male off food" else Urgency.SOON
+        yield task_for(occupant, Todo.WEIGH, why, (last,), urgency)
+
+
+def _group(occupant: Occupant, on: date, settings: Settings) -> str:
+    start = settings.season_start(on)
+    if occupant.wear and settings.season_open(on) and occupant.seen.last(Kind.PAIRED, start):
+        days = occupant.wear.days_since_meal
+        return "male off food" if days is not None and days >= STOPPED_EATING_DAYS else "breeding male"
+    age = occupant.animal.age_days(on)
+    if (age is not None and age < 1095) or (occupant.season and settings.season_open(on)):
+        return "growing"
+    return "adult"
+
+
+def _scanning(occupant: Occupant, on: date, settings: Settings) -> Iterator[Task]:
+    season = occupant.season
+    if season is None or not settings.season_open(on) or _never(occupant):
+        return
+    last = occupant.seen.last(Kind.SCAN, settings.season_start(on))
+    if last is None:
+        yield task_for(occupant, Todo.SCAN, "no scan this season", (), Urgency.SOON)
+        return
+    now_mm = None if season.follicle_mm is None else mm_now(season.follicle_mm, last.since(on))
+    every = scan_every_days(season, now_mm)
+    if every is None or last.since(on) < every:
+        return
+    size = "nothing seen" if not last.value else f"{last.value:g} mm"
+    why = f"{size} {last.since(on)} days ago"
+    if season.stage is not Stage.RESTING and now_mm is not None:
+        why += f", now perhaps {now_mm:.0f} mm; ovulation {season.ovulation}"
+    urgency = Urgency.TODAY if season.stage is Stage.BUILDING else Urgency.SOON
+    yield task_for(occupant, Todo.SCAN, f"{why}; every {every} days at this size", (last,), urgency)
+
+
+def _never(occupant: Occupant) -> bool:
+    why = female_gets_none(occupant)
+    return bool(why) and "today" not in why
