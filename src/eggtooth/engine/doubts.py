@@ -134,7 +134,8 @@ def _odd_step(seen: History, weighings: list[Entry], i: int) -> str:
     laid = any(weighings[i - 1].on <= e.on <= weighings[i].on for e in seen.all(Kind.LAID))
     if laid or not (back or last):
         return ""
-    return f"weight of {weighings[i].value:g} g on {weighings[i].on} does not follow {weighings[i - 1].value:g} g"
+    before, odd = weighings[i - 1], weighings[i]
+    return f"weight of {odd.value:g} g on {odd.on} does not follow {before.value:g} g"
 
 
 def clutches(animal: Animal, seen: History, colony: Colony) -> Iterator[Doubt]:

@@ -37,6 +37,15 @@ class Move:
 
 
 @dataclass(frozen=True, slots=True)
+class Left:
+    """The female a male comes from today, why he moves on, and the entries that show it."""
+
+    female: str
+    why: str
+    entries: tuple[Entry, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Call:
     """How much a female wants a visit tonight: the smaller rank the sooner, and why."""
 
@@ -52,18 +61,27 @@ def moves_on(room: Room, settings: Settings) -> list[Move]:
         return []
     sitting = sittings(room, settings)
     moves: list[Move] = []
-    free: dict[str, tuple[str, str, tuple[Entry, ...]]] = {}
+    free: dict[str, Left] = {}
     for pair in sitting.values():
         judged, leaves = _judge(pair, room, settings)
         moves += judged
         if leaves:
-            free[pair.male] = (pair.female, leaves, (pair.since, *pair.locks[-1:]))
+            free[pair.male] = Left(pair.female, leaves, (pair.since, *pair.locks[-1:]))
+    parted = {t: left for t, o in room.items() if t not in sitting and (left := _parted_today(o))}
     on = next(iter(room.values())).seen.on
     if not settings.pairing_night(on):
         return moves
     busy = {m.female for m in moves if m.action is Action.LEAVE_IN}
     busy |= {s.female for s in sitting.values() if s.since.on == on}
-    return moves + _send_out(room, sitting, free, busy, settings)
+    return moves + _send_out(room, sitting, free, parted, busy, settings)
+
+
+def _parted_today(o: Occupant) -> Left | None:
+    """Whom a male was taken from today: she is not his next tonight."""
+    parted = o.seen.last(Kind.PARTED) if o.animal.sex is Sex.MALE else None
+    if parted is None or parted.on != o.seen.on:
+        return None
+    return Left(parted.partner, f"parted from {parted.partner} today", (parted,))
 
 
 def _judge(pair: Sitting, room: Room, settings: Settings) -> tuple[list[Move], str]:
@@ -107,23 +125,23 @@ def _must_part(male: Occupant, female: Occupant, settings: Settings) -> str:
 def _send_out(
     room: Room,
     sitting: Mapping[str, Sitting],
-    free: Mapping[str, tuple[str, str, tuple[Entry, ...]]],
+    free: Mapping[str, Left],
+    parted: Mapping[str, Left],
     busy: set[str],
     settings: Settings,
 ) -> list[Move]:
     males = {t: o for t, o in room.items() if _may_go(o, sitting, free)}
+    left = {**parted, **free}
     calls = {t: _call(o, settings) for t, o in room.items() if _may_receive(o, busy)}
-    order = sorted(
-        calls, key=lambda t: (calls[t].rank, calls[t].locks, _last_visit(room[t]), room[t].tub or ())
-    )
+    order = sorted(calls, key=lambda t: (calls[t].rank, calls[t].locks, _last_visit(room[t])))
     moves: list[Move] = []
     for tag in order:
-        best = _best_male(room[tag], males, free, settings)
+        best = _best_male(room[tag], males, left, settings)
         if best is None:
             continue
-        moves.append(_move_in(best, tag, calls[tag], free.get(best)))
+        moves.append(_move_in(best, tag, calls[tag], left.get(best)))
         del males[best]
-    return moves + [_nowhere(room[t], free[t], settings) for t in free if t not in {m.male for m in moves}]
+    return moves + [_nowhere(room[t], free[t]) for t in free if t not in {m.male for m in moves}]
 
 
 def _may_go(o: Occupant, sitting: Mapping[str, Sitting], free: Mapping[str, object]) -> bool:
@@ -180,7 +198,7 @@ def _count(locks: int) -> str:
 def _best_male(
     female: Occupant,
     males: Mapping[str, Occupant],
-    free: Mapping[str, tuple[str, str, tuple[Entry, ...]]],
+    left: Mapping[str, Left],
     settings: Settings,
 ) -> str | None:
     """The male who goes to her: one who locked with her before, then one who sat with her, then the freshest."""
@@ -190,7 +208,7 @@ def _best_male(
     allowed = (
         o
         for o in males.values()
-        if (o.tag not in free or free[o.tag][0] != female.tag) and not too_close(o.animal, female.animal)
+        if (o.tag not in left or left[o.tag].female != female.tag) and not too_close(o.animal, female.animal)
     )
 
     def key(o: Occupant) -> tuple[int, int, str]:
@@ -200,13 +218,13 @@ def _best_male(
     return best.tag if best else None
 
 
-def _move_in(male: str, female: str, call: Call, left: tuple[str, str, tuple[Entry, ...]] | None) -> Move:
+def _move_in(male: str, female: str, call: Call, left: Left | None) -> Move:
     why, entries = call.why, call.entries
     if left:
-        why, entries = f"{left[1]}, so he moves on; she: {why}", (*left[2], *entries)
+        why, entries = f"{left.why}, so he moves on; she: {why}", (*left.entries, *entries)
     return Move(Action.MOVE_IN, male, female, why, entries)
 
 
-def _nowhere(male: Occupant, left: tuple[str, str, tuple[Entry, ...]], settings: Settings) -> Move:
+def _nowhere(male: Occupant, left: Left) -> Move:
     why = male_stays_home(male) or "no other female wants him tonight"
-    return Move(Action.PART, male.tag, left[0], f"{left[1]}; {why}", left[2])
+    return Move(Action.PART, male.tag, left.female, f"{left.why}; {why}", left.entries)

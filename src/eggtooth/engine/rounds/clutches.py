@@ -31,7 +31,7 @@ def clutch_lines(
 
 
 def _heat(colony: Colony, on: date, settings: Settings) -> tuple[list[Entry], float]:
-    """Temperatures and target of the one incubator; with several the clutch's own is not known, so the target."""
+    """Temperatures and target of the one incubator; with several, which holds it is not known: the target."""
     boxes = list(colony.incubators.values())
     if len(boxes) != 1:
         targets = [b.target_c for b in boxes]
