@@ -1,0 +1,78 @@
+"""`eggtooth round`: the day's list, in walking order."""
+
+from __future__ import annotations
+
+import argparse
+import json
+from typing import Any
+
+from eggtooth.cli.sources import add_source_options, day_of, source_of
+from eggtooth.engine.entries import Entry, detail_text
+from eggtooth.engine.rounds import Round, Task, Urgency, round_for
+
+MARK = {Urgency.NOW: "bold red", Urgency.TODAY: "bold", Urgency.SOON: "dim"}
+
+
+def arguments(parser: argparse.ArgumentParser) -> None:
+    """Options of this command."""
+    add_source_options(parser)
+
+
+def run(asked: argparse.Namespace) -> int:
+    """Print the round."""
+    source = source_of(asked)
+    found = round_for(source.colony, day_of(asked), source.settings)
+    if asked.json:
+        print(json.dumps(as_json(found), ensure_ascii=False))
+    else:
+        show(found)
+    return 0
+
+
+def as_json(found: Round) -> dict[str, Any]:
+    """The round as one json document."""
+    return {"on": found.on.isoformat(), "tasks": [task_json(t) for t in found.tasks]}
+
+
+def task_json(task: Task) -> dict[str, Any]:
+    """One line of the round."""
+    return {
+        "kind": task.todo.value,
+        "tag": task.tag,
+        "with": task.partner or None,
+        "tub": str(task.tub) if task.tub else None,
+        "why": task.why,
+        "entries": [entry_json(e) for e in task.entries],
+        "urgency": task.urgency.value,
+    }
+
+
+def entry_json(entry: Entry) -> dict[str, Any]:
+    """One entry behind a line."""
+    return {
+        "id": entry.id,
+        "date": entry.at.isoformat() if entry.at else entry.on.isoformat(),
+        "tag": entry.tag,
+        "kind": entry.kind.value,
+        "value": entry.value,
+        "detail": detail_text(entry.detail, entry.kind),
+    }
+
+
+def show(found: Round) -> None:
+    """The round as a table for people."""
+    from rich.console import Console
+    from rich.table import Table
+    from rich.text import Text
+
+    console = Console()
+    table = Table(box=None, padding=(0, 1), show_header=True, header_style="dim")
+    for name, width in (("tub", 7), ("do", 14), ("who", 7), ("with", 7)):
+        table.add_column(name, min_width=width, no_wrap=True)
+    table.add_column("why", overflow="fold")
+    for task in found.tasks:
+        tub = str(task.tub) if task.tub else "room" if not task.tag else "–"
+        style = MARK[task.urgency]
+        table.add_row(tub, Text(task.todo.value, style), task.tag, task.partner, task.why)
+    console.print(f"[bold]Round of {found.on:%A %-d %B %Y}[/], {len(found.tasks)} lines")
+    console.print(table if found.tasks else "Nothing to do here. Good night.")

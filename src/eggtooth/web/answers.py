@@ -1,0 +1,75 @@
+"""What one tap on a line of the round can say, and the entry it becomes."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from eggtooth.engine.entries import Kind, Sign
+from eggtooth.engine.rounds import Task, Todo
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """One button. `ask` names the number it wants (`g`, `mm`, `eggs`) or is empty for a plain tap.
+
+    `takes_partner`: the entry's detail is the other animal of the line.
+    """
+
+    say: str
+    label: str
+    kind: Kind
+    value: float | None = None
+    detail: str = ""
+    ask: str = ""
+    least: float = 0
+    most: float = 0
+    takes_partner: bool = False
+
+
+LOCKED = Answer("locked", "Locked", Kind.LOCK, takes_partner=True)
+PARTED = Answer("parted", "Parted", Kind.PARTED, takes_partner=True)
+MOVED_IN = Answer("in", "Moved in", Kind.PAIRED, takes_partner=True)
+RESTED = Answer("rested", "Rested", Kind.RESTED, detail="worn")
+GRAMS = Answer("grams", "Note", Kind.WEIGHT, ask="g", least=1, most=9999)
+SCANNED = Answer("scanned", "Note", Kind.SCAN, ask="mm", least=0, most=70)
+REFUSED = Answer("refused", "Refused", Kind.MEAL, value=0)
+ATE = tuple(Answer(f"ate{n}", f"Ate {n}" if n > 1 else "Ate", Kind.MEAL, value=n) for n in (1, 2, 3))
+SHED = Answer("shed", "Shed", Kind.SHED)
+OVULATED = Answer("ovulated", "Ovulated", Kind.OVULATION)
+SIGNS = (
+    Answer("glow", "Glow", Kind.SIGN, detail=Sign.GLOW),
+    Answer("bowl", "Wraps bowl", Kind.SIGN, detail=Sign.BOWL_WRAPPING),
+    Answer("cool", "Seeks cool", Kind.SIGN, detail=Sign.COOL_SEEKING),
+)
+PRELAY_SHED = Answer("prelay", "Pre-lay shed", Kind.PRELAY_SHED)
+LAID = Answer("laid", "Laid", Kind.LAID, ask="good eggs", least=0, most=25)
+CANDLED = Answer("eggs", "Still good", Kind.EGGS, ask="eggs", least=0, most=25)
+PIPPED = Answer("pipped", "Pipped", Kind.PIPPED, ask="eggs", least=1, most=25)
+HATCHED = Answer("hatched", "Hatched", Kind.HATCHED, ask="young", least=0, most=25)
+
+BY_TODO: dict[Todo, tuple[Answer, ...]] = {
+    Todo.CHECK_FOR_LOCK: (LOCKED, PARTED),
+    Todo.LEAVE_IN: (PARTED,),
+    Todo.PART: (PARTED,),
+    Todo.MOVE_IN: (MOVED_IN,),
+    Todo.REST_MALE: (RESTED,),
+    Todo.WEIGH: (GRAMS,),
+    Todo.SCAN: (SCANNED,),
+    Todo.FEED: (ATE[0], ATE[1], REFUSED),
+    Todo.EGGS_DUE: (LAID,),
+    Todo.CHECK_EGGS: (CANDLED,),
+    Todo.HATCH_DUE: (PIPPED, HATCHED),
+    Todo.HATCHLING: (SHED, ATE[0], REFUSED),
+}
+ALL = {a.say: a for a in (*ATE, *SIGNS, OVULATED, PRELAY_SHED)} | {a.say: a for t in BY_TODO.values() for a in t}
+
+
+def answers_to(task: Task) -> tuple[Answer, ...]:
+    """The buttons of a line."""
+    if task.todo is Todo.WATCH:
+        return (PRELAY_SHED,) if "pre-lay shed" in task.why else (OVULATED, *SIGNS)
+    if task.todo is Todo.FEED and "as many as she takes" in task.why:
+        return (*ATE, REFUSED)
+    if task.todo is Todo.HATCHLING and not task.tag:
+        return ()
+    return BY_TODO.get(task.todo, ())

@@ -1,0 +1,28 @@
+"""Which day the pages show: today by the machine's clock, or the day the server was started for."""
+
+from __future__ import annotations
+
+from datetime import date
+
+from django.conf import settings
+from django.http import HttpRequest
+
+
+def today() -> date:
+    """The day the room lives in."""
+    fixed: date | None = getattr(settings, "EGGTOOTH_TODAY", None)
+    return fixed or date.today()
+
+
+def day_asked(request: HttpRequest) -> date:
+    """The day named by `on` in the address or the form, else today. Raises `ValueError` on a bad date."""
+    text = request.POST.get("on") or request.GET.get("on")
+    if not text:
+        return today()
+    try:
+        day = date.fromisoformat(text)
+    except ValueError:
+        raise ValueError(f"{text!r} is not a date; write it as {today().isoformat()}") from None
+    if not 1970 <= day.year <= 2100:
+        raise ValueError(f"{text} is too far away; the round is made for 1970 to 2100")
+    return day

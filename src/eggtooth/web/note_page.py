@@ -1,0 +1,66 @@
+"""Noting what happened from a line of the round, and taking it back."""
+
+from __future__ import annotations
+
+import math
+from uuid import UUID
+
+from django.http import HttpRequest, HttpResponse, HttpResponseBadRequest
+from django.shortcuts import redirect
+from django.urls import reverse
+from django.views.decorators.http import require_POST
+
+from eggtooth.jobs import noting
+from eggtooth.web.answers import ALL, Answer
+from eggtooth.web.clock import day_asked
+
+KEEPER = "keeper"
+
+
+@require_POST
+def note(request: HttpRequest) -> HttpResponse:
+    """Keep one entry. The id comes from the page, so that a double tap keeps it once."""
+    words = request.POST.get("tap", "").split("|")
+    if len(words) != 4 or words[1] not in ALL:
+        return HttpResponseBadRequest("This button is not known here; load the round again.")
+    key, say, tag, partner = words
+    answer = ALL[say]
+    try:
+        value = _number(answer, request.POST.get("number", ""))
+        detail = partner if answer.takes_partner else answer.detail
+        kept = noting.note(UUID(key), day_asked(request), tag, answer.kind, value, detail, KEEPER)
+    except ValueError as refused:
+        return HttpResponseBadRequest(str(refused))
+    return redirect(_back(request, kept))
+
+
+@require_POST
+def undo(request: HttpRequest) -> HttpResponse:
+    """Void one entry; it stays in the records as voided."""
+    try:
+        noting.undo(UUID(request.POST.get("id", "")), KEEPER)
+    except ValueError as refused:
+        return HttpResponseBadRequest(str(refused))
+    return redirect(_back(request, ""))
+
+
+def _back(request: HttpRequest, noted: str) -> str:
+    query = request.POST.get("back", "")
+    allowed = "&".join(p for p in query.split("&") if p.startswith(("on=", "do=")))
+    more = f"noted={noted}" if noted else ""
+    joined = "&".join(filter(None, (allowed, more)))
+    place = request.POST.get("place", "")
+    anchor = f"#{place}" if place.replace("-", "").isalnum() else ""
+    return reverse("round") + (f"?{joined}" if joined else "") + anchor
+
+
+def _number(answer: Answer, text: str) -> float | None:
+    if not answer.ask:
+        return answer.value
+    try:
+        number = float(text.strip().replace(",", "."))
+    except ValueError:
+        raise ValueError(f"{text!r} is not a number; type {answer.ask}") from None
+    if not math.isfinite(number) or not answer.least <= number <= answer.most:
+        raise ValueError(f"{text} {answer.ask} cannot be; it is from {answer.least:g} to {answer.most:g}")
+    return number

@@ -1,0 +1,111 @@
+"""The round at `/`: the day's list in walking order, each line with its why and its taps."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date, timedelta
+from itertools import groupby
+from uuid import uuid4
+
+from django.http import HttpRequest, HttpResponse, HttpResponseBadRequest
+from django.shortcuts import render
+from django.views.decorators.http import require_safe
+
+from eggtooth.engine.colony import Colony
+from eggtooth.engine.entries import Entry
+from eggtooth.engine.rounds import Task, Todo, Urgency
+from eggtooth.jobs import noting
+from eggtooth.jobs.day import Day, day
+from eggtooth.web.answers import Answer, answers_to
+from eggtooth.web.clock import day_asked, today
+
+SORTS: dict[str, tuple[str, frozenset[Todo]]] = {
+    "moves": (
+        "Moves",
+        frozenset({Todo.CHECK_FOR_LOCK, Todo.LEAVE_IN, Todo.PART, Todo.MOVE_IN, Todo.REST_MALE}),
+    ),
+    "meals": ("Meals", frozenset({Todo.FEED, Todo.SKIP_MEAL})),
+    "scale": ("Weigh and scan", frozenset({Todo.WEIGH, Todo.SCAN})),
+    "eggs": (
+        "Watch and eggs",
+        frozenset({Todo.WATCH, Todo.EGGS_DUE, Todo.CHECK_EGGS, Todo.HATCH_DUE, Todo.HATCHLING}),
+    ),
+    "odd": ("Look into", frozenset({Todo.LOOK_INTO})),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Tap:
+    """One button of a line as the page draws it."""
+
+    answer: Answer
+    key: str
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One line as the page draws it."""
+
+    task: Task
+    who: str
+    partner: str
+    taps: tuple[Tap, ...]
+    behind: tuple[str, ...]
+
+
+@require_safe
+def show(request: HttpRequest) -> HttpResponse:
+    """The page. `on` picks the day, `do` one sort of work, `noted` the entry just kept."""
+    try:
+        on = day_asked(request)
+    except ValueError as refused:
+        return HttpResponseBadRequest(str(refused))
+    found, sort = day(on), request.GET.get("do", "")
+    tasks = [t for t in found.round.tasks if sort not in SORTS or t.todo in SORTS[sort][1]]
+    context = {
+        "on": on,
+        "today": today(),
+        "before": on - timedelta(days=1),
+        "after": on + timedelta(days=1),
+        "tubs": _by_tub(found.colony, tasks),
+        "sorts": _sorts(found.round.tasks, sort),
+        "sort": sort,
+        "back": "&".join(filter(None, (f"on={on}" if request.GET.get("on") else "", f"do={sort}" if sort else ""))),
+        "lines": len(tasks),
+        "noted_now": noting.kept(request.GET.get("noted", "")),
+        "noted": _noted(found, on),
+        "empty": not found.colony.animals,
+    }
+    return render(request, "round.html", context)
+
+
+def _sorts(tasks: Iterable[Task], chosen: str) -> list[tuple[str, str, int, bool]]:
+    counts = {name: sum(t.todo in todos for t in tasks) for name, (_, todos) in SORTS.items()}
+    return [(name, SORTS[name][0], n, name == chosen) for name, n in counts.items() if n or name == chosen]
+
+
+def _by_tub(colony: Colony, tasks: list[Task]) -> list[tuple[str, list[Line]]]:
+    def place(task: Task) -> str:
+        return str(task.tub) if task.tub else ("The room" if not task.tag else "No tub noted")
+
+    return [(tub, [_line(colony, t) for t in lines]) for tub, lines in groupby(tasks, key=place)]
+
+
+def _line(colony: Colony, task: Task) -> Line:
+    taps = tuple(Tap(a, uuid4().hex) for a in answers_to(task))
+    behind = tuple(str(e) for e in task.entries)
+    return Line(task, _named(colony, task.tag), _named(colony, task.partner), taps, behind)
+
+
+def _named(colony: Colony, tag: str) -> str:
+    animal = colony.animals.get(tag)
+    return f"{tag} {animal.name}" if animal and animal.name else tag
+
+
+def _noted(found: Day, on: date) -> list[Entry]:
+    """Entries of the day that were noted by hand, latest first, each once."""
+    return list(reversed(found.noted))
+
+
+URGENT = Urgency.NOW

@@ -1,0 +1,13 @@
+"""The addresses of the pages, readable as a table of contents."""
+
+from __future__ import annotations
+
+from django.urls import path
+
+from eggtooth.web import note_page, round_page
+
+urlpatterns = [
+    path("", round_page.show, name="round"),
+    path("note", note_page.note, name="note"),
+    path("undo", note_page.undo, name="undo"),
+]

@@ -1,0 +1,1 @@
+"""Tests: one file a module; slow, obviously right twins under `oracles`."""
