@@ -1,1 +1,1 @@
-"""Invented colonies with known truth, for the demo, calibration and benchmarks."""
+"""An invented colony of our own with hidden truth, for demo data, calibration and benchmarks."""

@@ -1,0 +1,79 @@
+"""What the keeper writes down: deterministic ids, gaps, and the colony as known so far."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from datetime import date, datetime, time, timedelta
+from types import MappingProxyType
+from uuid import UUID, uuid5
+
+from eggtooth.engine.colony import Animal, Colony, Incubator, Wish, mirrored
+from eggtooth.engine.entries import WITH_PARTNER, Detail, Entry, Kind
+
+OURS = UUID("6f3f5b1e-8f63-5c0e-9f58-1d7a52c7e7a1")
+"""Name space of the ids of invented entries."""
+
+EPOCH = date(1, 1, 1)
+
+
+def day_of(ordinal: float) -> date:
+    """The date of an ordinal day, whole or not."""
+    return EPOCH + timedelta(days=int(ordinal) - 1)
+
+
+class Notebook:
+    """Entries in the order they were noted; the same seed and the same notes give the same ids."""
+
+    def __init__(self, seed: int) -> None:
+        """Start an empty notebook."""
+        self.entries: list[Entry] = []
+        self._space = uuid5(OURS, str(seed))
+        self._by_tag: defaultdict[str, list[Entry]] = defaultdict(list)
+        self._settled: dict[str, tuple[Entry, ...]] = {}
+
+    def note(
+        self,
+        on: date,
+        tag: str,
+        kind: Kind,
+        value: float | None = None,
+        detail: Detail = None,
+        *,
+        hour: float | None = None,
+        note: str = "",
+    ) -> Entry:
+        """Write one entry down; it stands under the partner's tag too, as `Colony.of` would have it."""
+        at = None if hour is None else datetime.combine(on, time(int(hour), int(hour % 1 * 60)))
+        ident = str(uuid5(self._space, str(len(self.entries))))
+        entry = Entry(ident, on, at, tag, kind, value, detail, "", note)
+        self.entries.append(entry)
+        self._file(tag, entry)
+        if kind in WITH_PARTNER:
+            self._file(entry.partner, mirrored(entry))
+        return entry
+
+    def _file(self, tag: str, entry: Entry) -> None:
+        self._by_tag[tag].append(entry)
+        self._settled.pop(tag, None)
+
+    def of(self, tag: str) -> list[Entry]:
+        """Entries under one tag, in the order they were noted."""
+        return self._by_tag[tag]
+
+    def colony(
+        self, animals: dict[str, Animal], wishes: tuple[Wish, ...], incubators: dict[str, Incubator]
+    ) -> Colony:
+        """The colony as known now. Only tags with new entries are sorted again."""
+        for tag, seen in self._by_tag.items():
+            if tag not in self._settled:
+                self._settled[tag] = tuple(sorted(seen, key=_in_time))
+        return Colony(
+            MappingProxyType(dict(animals)),
+            MappingProxyType(dict(self._settled)),
+            wishes,
+            MappingProxyType(dict(incubators)),
+        )
+
+
+def _in_time(entry: Entry) -> tuple[date, str]:
+    return entry.on, entry.at.isoformat() if entry.at else ""
