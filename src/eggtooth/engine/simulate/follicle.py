@@ -22,7 +22,7 @@ SHRINKS_DAYS = 18.0
 def rate_mm_day(
     mm: Floats, slow: Floats, fast: Floats, turn_mm: Floats, width_mm: Floats, rest_mm: Floats
 ) -> Floats:
-    """Growth in mm a day at a diameter; arrays broadcast. Zero at rest, `slow` below the turn, `fast` above."""
+    """Growth in mm a day at a diameter (arrays broadcast): 0 at rest, `slow` below the turn, `fast` above."""
     turned = 1 / (1 + np.exp(-(mm - turn_mm) / width_mm))
     leaving = -np.expm1(-np.maximum(mm - rest_mm, 0) / LEAVING_MM)
     rate: Floats = np.exp(np.log(slow) + np.log(fast / slow) * turned) * leaving

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from enum import IntEnum
 
@@ -16,8 +16,9 @@ FIRST_DAY, LAST_DAY = -90, 520
 DAYS: Floats = np.arange(FIRST_DAY, LAST_DAY + 1, dtype=float)
 """Days of a season (0 = 1 September) over which the room's warmth is laid out."""
 
-COMMITTED_MM = 12.0
-"""A follicle that a male's presence did not reach goes no further than a little above this."""
+PAIRING_MM = 12.0
+DECIDES_MM = 18.0
+"""A follicle that no male's presence has reached by this size mostly goes back (our choice)."""
 
 LOG_TRAITS = ("slow", "fast", "width_mm", "lay_days", "mass_g")
 TRAITS = (*LOG_TRAITS, "turn_mm", "ovulation_mm", "rest_mm", "start", "shed_days", "clutch_share", "egg_g")
@@ -42,6 +43,10 @@ class Females:
     def __len__(self) -> int:
         return len(self.frailty)
 
+    def some(self, which: np.ndarray) -> Females:
+        """A few of them."""
+        return Females({k: v[which] for k, v in self.deviates.items()}, self.frailty[which])
+
 
 @dataclass(frozen=True, slots=True)
 class Luck:
@@ -52,13 +57,18 @@ class Luck:
     small: Floats
     large: Floats
     where: Floats
-    shed_lay: Floats
     eggs: Floats
     off_food: Floats
     incubation: Floats
     incubator: Floats
     common: float
     room_c: Floats
+
+    def some(self, which: np.ndarray) -> Luck:
+        """The same year for a few of the females."""
+        own = ("starts", "small", "large", "where", "eggs", "off_food", "incubation", "incubator")
+        deviates = {k: v[which] for k, v in self.deviates.items()}
+        return replace(self, deviates=deviates, **{name: getattr(self, name)[which] for name in own})
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,6 +84,7 @@ class Seasons:
     fate: np.ndarray
     leaves_rest: Floats
     mm12: Floats
+    decides: Floats
     mm25: Floats
     off_food: Floats
     reabsorbs: Floats
@@ -116,14 +127,14 @@ def draw_females(rng: np.random.Generator, n: int, world: World) -> Females:
 def draw_luck(rng: np.random.Generator, n: int, world: World) -> Luck:
     """The chances of one year for `n` females and for the house they share."""
     uniform = [rng.random(n) for _ in range(4)]
-    normal = [rng.standard_normal(n) for _ in range(5)]
+    normal = [rng.standard_normal(n) for _ in range(4)]
     common = float(rng.normal(0, world.start_common_sd))
     deviates = {name: rng.standard_normal(n) for name in TRAITS}
     return Luck(deviates, *uniform, *normal, common, _room(rng, world))
 
 
 def _room(rng: np.random.Generator, world: World) -> Floats:
-    """Degrees above or below the room's mean: cooler in midwinter (season day 120), wandering from day to day."""
+    """Degrees above or below the room's mean: cooler in midwinter (day 120), wandering from day to day."""
     wander = np.empty(len(DAYS))
     shocks = rng.normal(0, world.room_sd_c * np.sqrt(1 - 0.9**2), len(DAYS))
     now = 0.0
@@ -158,10 +169,10 @@ def seasons_from(world: World, females: Females, luck: Luck, start: date, expose
     def growth_to(mm: Floats | float) -> Floats:
         return follicle.days_to(np.asarray(mm, dtype=float), elapsed, t["rest_mm"])
 
-    to_12 = growth_to(COMMITTED_MM)
+    to_12 = growth_to(PAIRING_MM)
     begun = np.where(fate == Fate.NEVER_STARTS, np.nan, 1.0)
     leaves = (np.interp(t["start"] + luck.common, DAYS, warm) - to_12) * begun
-    fails_mm = _fails_mm(fate, luck)
+    fails_mm = _fails_mm(world, females, fate, luck)
     fails_at = growth_to(np.nan_to_num(fails_mm, nan=20.0)) + 0 * fails_mm
 
     def day_of(grown: Floats, unless_failed: bool = True) -> Floats:
@@ -180,6 +191,7 @@ def seasons_from(world: World, females: Females, luck: Luck, start: date, expose
         fate=fate,
         leaves_rest=leaves,
         mm12=day_of(to_12),
+        decides=day_of(growth_to(DECIDES_MM), unless_failed=False),
         mm25=day_of(growth_to(25.0)),
         off_food=day_of(growth_to(np.clip(25 + 2.5 * luck.off_food, 18, t["ovulation_mm"]))),
         reabsorbs=day_of(fails_at, unless_failed=False),
@@ -220,10 +232,12 @@ def _prone(share: float, frailty: Floats) -> Floats:
     return np.asarray(1 / (1 + np.exp(-(odds + frailty))))
 
 
-def _fails_mm(fate: np.ndarray, luck: Luck) -> Floats:
+def _fails_mm(world: World, females: Females, fate: np.ndarray, luck: Luck) -> Floats:
+    """Diameter at which reabsorption sets in; without a male she goes on to `DECIDES_MM`."""
     mm = np.full(len(fate), np.nan)
+    anyway = luck.small < _prone(world.reabsorbs_small, females.frailty)
     small, large = fate == Fate.REABSORBS_SMALL, fate == Fate.REABSORBS_LARGE
-    mm[small] = 12.5 + 7.0 * luck.where[small]
+    mm[small] = np.where(anyway, 12.5 + 7.0 * luck.where, DECIDES_MM + 1.5 * luck.where)[small]
     mm[large] = 20.5 + 14.0 * luck.where[large]
     return mm
 

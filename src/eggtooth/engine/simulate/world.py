@@ -105,7 +105,14 @@ GRADUAL = replace(WIDE, width_mm=Varying(5.0, 0.20, 0.0), slow=WIDE.slow.at(0.11
 CARELESS = replace(WIDE, scan_error_mm=2.2, bad_scan_share=0.08, missed_share=1 / 3)
 """A third of the entries missing, and worse scans."""
 
-EARLY = replace(WIDE, start=WIDE.start.at(62.0), reabsorbs_small=0.12, reabsorbs_large=0.07)
+EARLY = replace(
+    WIDE,
+    start=Varying(62.0, 22.0, 18.0),
+    starts_share=0.96,
+    reabsorbs_small=0.10,
+    reabsorbs_small_alone=0.35,
+    reabsorbs_large=0.07,
+)
 """A house whose females lay from the turn of the year on; the demo's."""
 
 WORLDS = {
