@@ -47,10 +47,11 @@ def test_no_meal_on_the_day_of_a_shed(ask_round: AskRound) -> None:
 
 def test_no_second_meal_while_a_large_one_is_digested(ask_round: AskRound) -> None:
     """Ott & Secor 2007: after 25 % of body mass metabolism is back at day 6 to 8."""
-    log = "2026-01-02,F1,weight,1000,\n2026-01-07,F1,meal,1,large rat 250g"
-    young = "F1,,F,2024-06-01,,,,,A-2-1,,"
-    assert not of_kind(ask_round(young, log, TUE), "feed", "F1")
-    assert of_kind(ask_round(young, log, "2026-01-14"), "feed", "F1")
+    large = "2026-01-02,F1,weight,1600,\n2026-01-07,F1,meal,4,small rat 100g"
+    small = "2026-01-02,F1,weight,1600,\n2026-01-07,F1,meal,2,small rat 100g"
+    assert of_kind(ask_round(FEMALE, small, TUE), "feed", "F1")
+    assert not of_kind(ask_round(FEMALE, large, TUE), "feed", "F1")
+    assert of_kind(ask_round(FEMALE, large, "2026-01-14"), "feed", "F1")
 
 
 @pytest.mark.parametrize(("mass_g", "share"), [(300, 36), (800, 80)])
@@ -130,7 +131,10 @@ def test_clutch_is_checked_weekly_and_due_to_hatch(ask_round: AskRound) -> None:
 
 def test_hatchlings_get_their_first_shed_and_meals(ask_round: AskRound) -> None:
     young = "H1,,F,2026-01-01,,,,,A-3-1,,"
-    assert "first shed" in of_kind(ask_round(young, "2026-01-01,H1,weight,62,", "2026-01-11"), "hatchling")[0]["why"]
+    assert (
+        "first shed"
+        in of_kind(ask_round(young, "2026-01-01,H1,weight,62,", "2026-01-11"), "hatchling")[0]["why"]
+    )
     shed = "2026-01-01,H1,weight,62,\n2026-01-10,H1,shed,,"
     assert "first meal" in of_kind(ask_round(young, shed, TUE), "hatchling")[0]["why"]
     fed = shed + "\n2026-01-12,H1,meal,1,mouse hopper"

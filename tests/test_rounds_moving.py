@@ -215,7 +215,9 @@ def test_kin_are_not_put_together(ask_round: AskRound) -> None:
 
 
 def test_female_in_her_window_without_a_lock_comes_first(ask_round: AskRound) -> None:
-    log = WELL + """
+    log = (
+        WELL
+        + """
         2026-01-05,F1,scan,15,
         2026-01-05,F2,scan,15,
         2025-12-15,M1,paired,,F1
@@ -223,6 +225,7 @@ def test_female_in_her_window_without_a_lock_comes_first(ask_round: AskRound) ->
         2025-12-17,M1,lock,,F1
         2025-12-19,M1,parted,,F1
     """
+    )
     assert went_in(ask_round(ANIMALS, log, MON)) == [("M1", "F2")]
 
 

@@ -61,7 +61,9 @@ BY_TODO: dict[Todo, tuple[Answer, ...]] = {
     Todo.HATCH_DUE: (PIPPED, HATCHED),
     Todo.HATCHLING: (SHED, ATE[0], REFUSED),
 }
-ALL = {a.say: a for a in (*ATE, *SIGNS, OVULATED, PRELAY_SHED)} | {a.say: a for t in BY_TODO.values() for a in t}
+ALL = {a.say: a for a in (*ATE, *SIGNS, OVULATED, PRELAY_SHED)} | {
+    a.say: a for t in BY_TODO.values() for a in t
+}
 
 
 def answers_to(task: Task) -> tuple[Answer, ...]:

@@ -71,7 +71,9 @@ def show(request: HttpRequest) -> HttpResponse:
         "tubs": _by_tub(found.colony, tasks),
         "sorts": _sorts(found.round.tasks, sort),
         "sort": sort,
-        "back": "&".join(filter(None, (f"on={on}" if request.GET.get("on") else "", f"do={sort}" if sort else ""))),
+        "back": "&".join(
+            filter(None, (f"on={on}" if request.GET.get("on") else "", f"do={sort}" if sort else ""))
+        ),
         "lines": len(tasks),
         "noted_now": noting.kept(request.GET.get("noted", "")),
         "noted": _noted(found, on),

@@ -7,7 +7,7 @@ from datetime import date, timedelta
 from enum import StrEnum
 
 from eggtooth.engine.condition.weights import Mass
-from eggtooth.engine.entries import Entry, Kind
+from eggtooth.engine.entries import Entry, Kind, Prey
 from eggtooth.engine.facts import biology
 from eggtooth.engine.history import History
 
@@ -63,7 +63,16 @@ def meal_due(seen: History, diet: Diet, mass: Mass | None, female_days: float) -
     refused = len(seen.refusals())
     if refused > 1:
         why = f"refused {refused} times since the last meal taken; {why}"
+    if every < biology.LARGE_PREY_INTERVAL.value and was_large(last, mass):
+        every = biology.LARGE_PREY_INTERVAL.value
+        why = f"{word} {days} days ago; a large meal takes {every:g} days (Ott & Secor 2007)"
     return Meal(last.on + timedelta(days=every), offer, why, (last,))
+
+
+def was_large(meal: Entry, mass: Mass | None) -> bool:
+    """Whether a meal, where its grams were noted, was more than 15 % of the body."""
+    each_g = meal.detail.each_g if isinstance(meal.detail, Prey) else None
+    return bool(mass and each_g and (meal.value or 0) * each_g > 0.15 * mass.mass_g)
 
 
 def offer_for(diet: Diet, mass: Mass | None) -> str:

@@ -201,7 +201,7 @@ def _best_male(
     left: Mapping[str, Left],
     settings: Settings,
 ) -> str | None:
-    """The male who goes to her: one who locked with her before, then one who sat with her, then the freshest."""
+    """Who goes to her: one who locked with her before, then one who sat with her, then the freshest."""
     start = settings.season_start(female.seen.on)
     locked = {e.partner for e in female.seen.all(Kind.LOCK, start)}
     met = {e.partner for e in female.seen.all(Kind.PAIRED, start)}
