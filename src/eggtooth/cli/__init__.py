@@ -3,12 +3,17 @@
 from __future__ import annotations
 
 import argparse
+import keyword
 import sys
 from collections.abc import Sequence
 from importlib import import_module
+from types import ModuleType
 
 COMMANDS = {
     "round": "what to do in the room on this day",
+    "check": "what cannot be, and what is odd, in the records",
+    "serve": "the pages, for a browser or a phone",
+    "demo": "an invented colony in mid-season, to look around",
 }
 
 
@@ -21,6 +26,12 @@ def main(argv: Sequence[str] | None = None) -> int:
     for command, purpose in COMMANDS.items():
         sub = commands.add_parser(command, help=purpose, description=purpose[0].upper() + purpose[1:] + ".")
         if command == name:
-            import_module(f"eggtooth.cli.{command}").arguments(sub)
+            module(command).arguments(sub)
     asked = parser.parse_args(words)
-    return int(import_module(f"eggtooth.cli.{asked.command}").run(asked))
+    return int(module(asked.command).run(asked))
+
+
+def module(command: str) -> ModuleType:
+    """The module of a command; a name that Python keeps for itself ends in an underscore there."""
+    name = command.replace("-", "_")
+    return import_module(f"eggtooth.cli.{name}_" if keyword.iskeyword(name) else f"eggtooth.cli.{name}")

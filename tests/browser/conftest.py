@@ -1,0 +1,50 @@
+"""A real browser on the live pages: Debian's or the system's Chromium, never a downloaded one."""
+
+from __future__ import annotations
+
+import os
+import shutil
+from collections.abc import Iterator
+
+import pytest
+from playwright.sync_api import Browser, Page, sync_playwright
+
+FLAGS = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
+CHROMIUM = os.environ.get("CHROMIUM") or shutil.which("chromium") or shutil.which("chromium-browser")
+
+os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "1")  # playwright runs an event loop beside Django's sync code
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    """One Chromium for all tests; without one they are skipped on a desk and fail in CI."""
+    if not CHROMIUM:
+        if os.environ.get("CI"):
+            pytest.fail("no Chromium; CI installs one")
+        pytest.skip("no Chromium on this machine")
+    with sync_playwright() as tools:
+        yield tools.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
+
+
+@pytest.fixture
+def phone(browser: Browser) -> Iterator[Page]:
+    """A page as wide as a small phone."""
+    context = browser.new_context(viewport={"width": 360, "height": 740}, has_touch=True, is_mobile=True)
+    yield context.new_page()
+    context.close()
+
+
+@pytest.fixture
+def plain_phone(browser: Browser) -> Iterator[Page]:
+    """The same without JavaScript."""
+    context = browser.new_context(viewport={"width": 360, "height": 740}, java_script_enabled=False)
+    yield context.new_page()
+    context.close()
