@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date
 from enum import StrEnum
+from operator import itemgetter
 from types import MappingProxyType
 from typing import NamedTuple
 
@@ -108,9 +109,9 @@ class Colony:
         by_tag: defaultdict[str, list[Entry]] = defaultdict(list)
         for entry in entries:
             by_tag[entry.tag].append(entry)
-            if entry.kind in WITH_PARTNER and entry.partner:
+            if entry.detail.__class__ is str and entry.kind in WITH_PARTNER:
                 by_tag[entry.partner].append(mirrored(entry))
-        ordered = {tag: tuple(sorted(seen, key=_in_time)) for tag, seen in by_tag.items()}
+        ordered = {tag: tuple(_in_time(seen)) for tag, seen in by_tag.items()}
         return cls(
             MappingProxyType({a.tag: a for a in animals}),
             MappingProxyType(ordered),
@@ -157,11 +158,24 @@ def tub_from(text: str) -> Tub:
 
 def mirrored(entry: Entry) -> Entry:
     """A pairing entry as seen from the other animal; same id, since it is the same sighting."""
-    return entry._replace(tag=entry.partner, detail=entry.tag)
+    key, on, at, tag, kind, value, detail, by, note = entry
+    return Entry(key, on, at, str(detail), kind, value, tag, by, note)
 
 
-def _in_time(entry: Entry) -> tuple[date, str]:
-    return entry.on, entry.at.isoformat() if entry.at else ""
+_day = itemgetter(Entry._fields.index("on"))
+
+
+def _in_time(seen: list[Entry]) -> list[Entry]:
+    """By day; within a day what has no time comes first, then by the clock. Plain keys: logs are long."""
+    timed = [e for e in seen if e.at is not None]
+    if timed:
+        timed.sort(key=_clock)
+        seen = [e for e in seen if e.at is None] + timed
+    return sorted(seen, key=_day)
+
+
+def _clock(entry: Entry) -> str:
+    return entry.at.isoformat() if entry.at else ""
 
 
 def _up_to(seen: tuple[Entry, ...], on: date) -> tuple[Entry, ...]:

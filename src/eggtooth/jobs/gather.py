@@ -1,0 +1,48 @@
+"""Gathering a colony, from files or from the store, for whatever is asked of the engine."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from eggtooth.engine.colony import Colony
+from eggtooth.engine.house import Settings
+from eggtooth.records.files.reading import Paths, Reading, read_files
+from eggtooth.records.files.refusal import Refusal
+
+AHEAD = timedelta(days=3 * 365)
+"""Files may hold later days than the one asked about (a past season looked at again), but not far ones."""
+
+
+class Refused(Exception):
+    """The data is at fault; carries every refusal."""
+
+    def __init__(self, refusals: Sequence[Refusal]) -> None:
+        """Keep the refusals."""
+        super().__init__("\n".join(map(str, refusals)))
+        self.refusals = tuple(refusals)
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """The colony and the house's settings."""
+
+    colony: Colony
+    settings: Settings
+
+
+def from_files(paths: Paths, on: date) -> Source:
+    """The colony of plain files, with the usual settings. Raises `Refused`: all lines must be good."""
+    found: Reading = read_files(paths, min(on, date.max - AHEAD) + AHEAD)
+    if found.refusals:
+        raise Refused(found.refusals)
+    return Source(found.colony(), Settings())
+
+
+def from_store() -> Source:
+    """The colony and settings of the store."""
+    from eggtooth.records import store
+
+    store.open_store()
+    return Source(store.colony(), store.settings())

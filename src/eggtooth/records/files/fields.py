@@ -1,0 +1,139 @@
+"""Reading single fields: dates, numbers, tags, tubs, plain text. Each gives the value or raises `Wrong`."""
+
+from __future__ import annotations
+
+import math
+import re
+from dataclasses import dataclass
+from datetime import date, datetime
+
+from eggtooth.engine.colony import Tub
+from eggtooth.records.files.refusal import Wrong
+
+EARLIEST = date(1950, 1, 1)
+"""No animal kept today hatched before; an earlier date is a slip of the hand."""
+
+_DAY = r"\d{4}-\d\d-\d\d"
+_MOMENT = re.compile(rf"{_DAY}[T ]\d\d:\d\d(:\d\d(\.\d{{1,6}})?)?(Z|[+-]\d\d:\d\d)?", re.ASCII)
+_DATE = re.compile(_DAY, re.ASCII)
+_NUMBER = re.compile(r"[+-]?(\d+(\.\d*)?|\.\d+)([eE][+-]?\d+)?", re.ASCII)
+_TUB = re.compile(r"(?P<rack>[^|]*[^|\s])-(?P<row>\d{1,4})-(?P<place>\d{1,4})", re.ASCII)
+LONGEST_TAG = 40
+
+
+def day_of(column: str, text: str, latest: date) -> date:
+    """An ISO date between `EARLIEST` and `latest`."""
+    text = text.strip()
+    try:
+        day = date.fromisoformat(text) if _DATE.fullmatch(text) else None
+    except ValueError as error:
+        raise Wrong(column, text, f"is no day of the calendar: {error}") from None
+    if day is None:
+        raise _not_a_date(column, text, "a date")
+    return _believable(column, text, day, latest)
+
+
+def moment_of(column: str, text: str, latest: date) -> tuple[date, datetime | None]:
+    """An ISO date, or date and time as the room's clock showed it."""
+    text = text.strip()
+    if not _MOMENT.fullmatch(text):
+        return day_of(column, text, latest), None
+    try:
+        at = datetime.fromisoformat(text)
+    except ValueError as error:
+        raise Wrong(column, text, f"is no moment of the calendar: {error}") from None
+    return _believable(column, text, at.date(), latest), at
+
+
+def _believable(column: str, text: str, day: date, latest: date) -> date:
+    if not EARLIEST <= day <= latest:
+        side = "long past" if day < EARLIEST else "in the future"
+        raise Wrong(column, text, f"is {side}", f"dates here run from {EARLIEST} to {latest}")
+    return day
+
+
+def _not_a_date(column: str, text: str, what: str) -> Wrong:
+    wanted = "write year-month-day, like 2026-01-31, or 2026-01-31T21:30"
+    return Wrong(column, text, f"is not {what}" if text else "a date is missing", wanted)
+
+
+@dataclass(frozen=True, slots=True)
+class Measure:
+    """A number a field may hold: what it is, its unit, its bounds (inclusive), whether it is a count."""
+
+    what: str
+    low: float
+    high: float
+    whole: bool = False
+    unit: str = ""
+
+    @property
+    def bounds(self) -> str:
+        """The bounds in words."""
+        unit = f" {self.unit}" if self.unit else ""
+        return f"{self.what} is from {self.low:g} to {self.high:g}{unit}"
+
+    def read(self, column: str, text: str) -> float:
+        """The number, or `Wrong` with a hint at the usual slips: a comma, a unit, °F."""
+        text = text.strip()
+        if not text:
+            raise Wrong(column, "", f"{self.what} is missing", self.bounds)
+        if not _NUMBER.fullmatch(text):
+            raise Wrong(column, text, "is not a number", self._instead(text))
+        number = float(text)
+        if not math.isfinite(number):
+            raise Wrong(column, text, "is not a finite number", self.bounds)
+        if self.whole and number != int(number):
+            raise Wrong(column, text, f"is not a whole number; {self.what} is a count")
+        if not self.low <= number <= self.high:
+            raise Wrong(column, text, "cannot be", self.bounds + self._fahrenheit(number))
+        return number
+
+    def _instead(self, text: str) -> str:
+        head = re.match(r"-?\d+([.,]\d+)?", text, re.ASCII)
+        if head and re.fullmatch(r"\d+,\d+", head.group(), re.ASCII) and head.end() == len(text):
+            return f"write {head.group().replace(',', '.')} with a point"
+        if head and re.fullmatch(r"\s*[^\W\d_.,]{1,12}|\s*[°%]\s*\w?", text[head.end() :]):
+            return f"write {head.group()} without the unit"
+        return self.bounds
+
+    def _fahrenheit(self, number: float) -> str:
+        celsius = (number - 32) / 1.8
+        if self.unit == "°C" and self.low <= celsius <= self.high:
+            return f"; {number:g} °F is {celsius:.1f} °C"
+        return ""
+
+
+def tag_of(column: str, text: str) -> str:
+    """A new tag: short, printable, without the bar that parts candidate sires."""
+    tag = text.strip()
+    if not tag:
+        raise Wrong(column, "", "the tag is missing")
+    if len(tag) > LONGEST_TAG or "|" in tag or not tag.isprintable():
+        raise Wrong(column, tag, f"is not a tag; up to {LONGEST_TAG} letters, digits and signs, but no |")
+    return tag
+
+
+def tub_of(column: str, text: str) -> Tub:
+    """`rack-row-place`."""
+    found = _TUB.fullmatch(text.strip())
+    if not found or not found["rack"].isprintable() or len(found["rack"]) > LONGEST_TAG:
+        raise Wrong(column, text, "is not a tub", "write rack-row-place, like A-3-2")
+    return Tub(found["rack"].strip(), int(found["row"]), int(found["place"]))
+
+
+def words_of(column: str, text: str, most: int = 2000, lines: bool = False) -> str:
+    """Plain text: stripped, not too long, no control characters (line breaks only where `lines`)."""
+    words = text.strip()
+    if len(words) > most:
+        raise Wrong(column, words, f"is too long; up to {most} characters")
+    bad = next((c for c in words if not c.isprintable() and not (lines and c in "\r\n\t")), "")
+    if bad and not _harmless(bad):
+        raise Wrong(column, words, f"holds a control character (U+{ord(bad):04X})")
+    return words
+
+
+def _harmless(sign: str) -> bool:
+    import unicodedata
+
+    return unicodedata.category(sign) in {"Zs", "Cf", "Co", "Cn"}

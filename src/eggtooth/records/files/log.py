@@ -1,0 +1,270 @@
+"""Reading `log.csv` into entries. The common line costs a few dictionary look-ups; only new texts are parsed.
+
+A large house has hundreds of thousands of lines but few distinct dates, tags and things said, so each
+distinct text is read once and remembered. A line whose texts cannot be read goes the slow way and is refused.
+"""
+
+from __future__ import annotations
+
+import csv
+import gc
+from collections.abc import Callable, Collection, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from datetime import date, datetime
+from operator import itemgetter
+from pathlib import Path
+from uuid import UUID
+
+from eggtooth.engine.entries import WITH_PARTNER, Detail, Entry, Kind, LabTest
+from eggtooth.records.files.details import detail_of, kind_of, value_of
+from eggtooth.records.files.fields import LONGEST_TAG, moment_of, tub_of, words_of
+from eggtooth.records.files.refusal import Nearest, Refusal, Wrong
+from eggtooth.records.files.table import COLUMNS, Table, Unreadable, open_table
+
+OPTIONAL = ("note", "noted by", "noted at", "entry id")
+"""Columns an export adds, so that reading it back loses nothing."""
+
+Problem = Callable[[str], str | None]
+
+
+@dataclass(slots=True)
+class Log:
+    """What a log holds: the entries, when each was noted if that stands there, and the lines refused."""
+
+    entries: list[Entry] = field(default_factory=list)
+    noted_at: dict[str, datetime] = field(default_factory=dict)
+    refusals: list[Refusal] = field(default_factory=list)
+    header: list[str] = field(default_factory=list)
+    refused: list[tuple[list[str], str]] = field(default_factory=list)
+
+
+@dataclass(slots=True)
+class Known:
+    """What a log may speak of: animals by tag; other places (incubators), or `None` if any tag will do."""
+
+    animals: Collection[str]
+    places: Collection[str] | None = None
+    gene_problem: Problem | None = None
+
+
+class _Moments(dict[str, tuple[date, datetime | None]]):
+    def __init__(self, latest: date) -> None:
+        super().__init__()
+        self.latest = latest
+
+    def __missing__(self, text: str) -> tuple[date, datetime | None]:
+        self[text] = found = moment_of("date", text, self.latest)
+        return found
+
+
+class _Said(dict[tuple[str, str, str], tuple[Kind, float | None, Detail]]):
+    def __init__(self, known: Known) -> None:
+        super().__init__()
+        self.known, self.near = known, Nearest(known.animals)
+        self.tags = {tag: tag for tag in known.animals}
+
+    def __missing__(self, texts: tuple[str, str, str]) -> tuple[Kind, float | None, Detail]:
+        kind = kind_of(texts[0])
+        value, detail = value_of(kind, texts[1]), detail_of(kind, texts[2])
+        if kind in WITH_PARTNER and isinstance(detail, str):
+            if detail not in self.tags:
+                raise _no_animal("detail", detail, self.near)
+            detail = self.tags[detail]
+        if isinstance(detail, LabTest) and (ask := self.known.gene_problem) and (why := ask(detail.gene)):
+            raise Wrong("detail", "", why)
+        self[texts] = found = (kind, value, detail)
+        return found
+
+
+class _Rests(dict[str, tuple[Kind, float | None, Detail]]):
+    """What `kind,value,detail` says, by the text of all three where no field is quoted."""
+
+    def __init__(self, said: _Said) -> None:
+        super().__init__()
+        self.said = said
+
+    def __missing__(self, text: str) -> tuple[Kind, float | None, Detail]:
+        kind, value, detail = text.split(",")
+        self[text] = found = self.said[kind, value, detail]
+        return found
+
+
+class _Tags(dict[str, str]):
+    """Known tags; each is one object, so that `is` tells whether two are the same."""
+
+    def __init__(self, said: _Said) -> None:
+        super().__init__(said.tags)
+        self.tags, self.near = said.tags, said.near
+
+    def __missing__(self, text: str) -> str:
+        tag = text.strip()
+        if tag not in self.tags:
+            raise _no_animal("tag", tag, self.near)
+        self[text] = found = self.tags[tag]
+        return found
+
+
+def _no_animal(column: str, tag: str, near: Nearest) -> Wrong:
+    if not tag:
+        return Wrong(column, "", "the tag is missing")
+    return Wrong(column, tag, "is not an animal here", "", near(tag))
+
+
+def read_log(path: Path, known: Known, latest: date) -> Log:
+    """Read a log; dates after `latest` are refused. Never raises for what stands in the file.
+
+    Cost: linear in the lines. Entries without an id of their own get `log:LINE`.
+    """
+    try:
+        table = open_table(path, "log", OPTIONAL)
+    except Unreadable as unreadable:
+        return Log(refusals=list(unreadable.refusals))
+    log = Log(header=table.header)
+    lines = _Lines(table, log, known, latest)
+    try:
+        with _collector_paused():
+            lines.read_plain() if table.plain and not table.quoted else lines.read_any()
+    except csv.Error as error:
+        log.refusals.append(table.broken(error))
+    return log
+
+
+@contextmanager
+def _collector_paused() -> Iterator[None]:
+    """Hundreds of thousands of new tuples, none of them garbage: looking through them again takes longer."""
+    was_on = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if was_on:
+            gc.enable()
+
+
+class _Lines:
+    """The lines of one log with everything remembered on the way."""
+
+    def __init__(self, table: Table, log: Log, known: Known, latest: date) -> None:
+        self.table, self.log, self.known = table, log, known
+        self.moments, self.said = _Moments(latest), _Said(known)
+        self.tags = _Tags(self.said)
+        self.line = 1
+        self.lines_of_ids: dict[str, int] = {}
+
+    def read_plain(self) -> None:
+        """Files with just the five columns in their order and no quotes: the tight loop.
+
+        Without quotes a line is its fields joined by commas, and the last three recur so often that they are
+        looked up as one text.
+        """
+        moments, tags, rests, keep = self.moments, self.tags, _Rests(self.said), self.log.entries.append
+        make, new = tuple.__new__, Entry
+        for number, line in enumerate(self.table.plain_lines(), 2):
+            try:
+                moment, tag, rest = line.split(",", 2)
+                on, at = moments[moment]
+                kind, value, detail = rests[rest]
+                who = tags[tag]
+                if detail is who:
+                    raise ValueError
+            except ValueError:
+                self.line = number
+                self.read_slowly(line.split(",") if line else [])
+                continue
+            keep(make(new, (f"log:{number}", on, at, who, kind, value, detail, "", "")))
+
+    def read_any(self) -> None:
+        """Files with other columns, another order or quotes."""
+        places, width = self.table.places, len(self.table.header)
+        five = itemgetter(*(places[c] for c in COLUMNS["log"]))
+        more = [i for i in range(width) if i not in {places[c] for c in COLUMNS["log"]}]
+        moments, tags, said, keep = self.moments, self.tags, self.said, self.log.entries.append
+        for row in self.table.reader:
+            self.line = self.table.line
+            try:
+                if len(row) != width:
+                    raise ValueError
+                moment, tag, *what = five(row)
+                on, at = moments[moment]
+                kind, value, detail = said[tuple(what)]
+                who = tags[tag]
+                if detail is who:
+                    raise ValueError
+                entry = Entry(f"log:{self.line}", on, at, who, kind, value, detail)
+                keep(self.with_more(entry, row) if any(row[i] for i in more) else entry)
+            except ValueError:
+                self.read_slowly(row)
+
+    def entry(self, moment: str, tag: str, kind: str, value: str, detail: str) -> Entry:
+        """One entry from its five texts. Raises `Wrong`, naming the first column at fault."""
+        on, at = self.moments[moment]
+        if not tag.strip():
+            raise Wrong("tag", "", "the tag is missing")
+        who = self.place(tag.strip()) if kind_of(kind) is Kind.TEMPERATURE else self.tags[tag]
+        what = self.said[kind, value, detail]
+        if what[0] in WITH_PARTNER and what[2] == who:
+            raise Wrong("detail", who, f"is the animal itself; {what[0]} needs the other animal")
+        return Entry(f"log:{self.line}", on, at, who, *what)
+
+    def place(self, tag: str) -> str:
+        """What a temperature may be about: a tub, a rack, an incubator."""
+        places = self.known.places
+        if places is None or tag in places or tag in self.known.animals:
+            return words_of("tag", tag, LONGEST_TAG)
+        try:
+            return str(tub_of("tag", tag))
+        except Wrong:
+            near = Nearest(places)(tag)
+            raise Wrong("tag", tag, "is no tub, rack or incubator here", "", near) from None
+
+    def read_slowly(self, row: list[str]) -> None:
+        """A line the tight loop could not take: blank, odd but right, or refused with its reason."""
+        if not any(map(str.strip, row)):
+            return
+        try:
+            if len(row) != len(self.table.header):
+                raise self.table.too_wide(row)
+            places = self.table.places
+            entry = self.entry(*(row[places[c]] for c in COLUMNS["log"]))
+            self.log.entries.append(self.with_more(entry, row))
+        except Wrong as wrong:
+            refusal = wrong.at(self.table.file, self.line)
+            self.log.refusals.append(refusal)
+            self.log.refused.append((row, refusal.text))
+
+    def with_more(self, entry: Entry, row: list[str]) -> Entry:
+        """The entry with its note, who noted it and its own id, where the file has such columns."""
+        note = "; ".join(filter(None, (self.more("note", row, lines=True), self.table.noted(row))))
+        entry = entry._replace(by=self.more("noted by", row), note=words_of("note", note, 5000, lines=True))
+        if key := self.more("entry id", row):
+            entry = entry._replace(id=self.key(key))
+        if moment := self.more("noted at", row):
+            self.log.noted_at[entry.id] = _noted_at(moment)
+        return entry
+
+    def more(self, column: str, row: list[str], lines: bool = False) -> str:
+        """One optional column; empty when the file does not have it."""
+        place = self.table.places.get(column)
+        return "" if place is None else words_of(column, row[place], 5000, lines)
+
+    def key(self, text: str) -> str:
+        """An entry's own id: a UUID that stands in the file once."""
+        try:
+            key = str(UUID(text))
+        except ValueError:
+            raise Wrong("entry id", text, "is not a UUID", "leave it empty for a new entry") from None
+        if key in self.lines_of_ids:
+            raise Wrong("entry id", text, f"stands on line {self.lines_of_ids[key]} already")
+        self.lines_of_ids[key] = self.line
+        return key
+
+
+def _noted_at(text: str) -> datetime:
+    try:
+        moment = datetime.fromisoformat(text)
+    except ValueError:
+        moment = None
+    if moment is None or moment.tzinfo is None:
+        raise Wrong("noted at", text, "is not a moment", "write it like 2026-01-31T21:30:00+00:00")
+    return moment

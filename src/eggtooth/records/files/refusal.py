@@ -1,0 +1,86 @@
+"""What a file says that cannot be taken: where it stands, what was found, what would be right."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from dataclasses import dataclass
+
+
+class Wrong(ValueError):
+    """One field cannot be read. `why` goes on after what was found: `F-0I2` + `is not an animal here`."""
+
+    def __init__(self, column: str, found: str, why: str, wanted: str = "", nearest: str = "") -> None:
+        """Say what was found in which column, why it is wrong, what would be right and the nearest known."""
+        super().__init__(f"{column}: {sentence(found, why, wanted, nearest)}")
+        self.column, self.found, self.why, self.wanted, self.nearest = column, found, why, wanted, nearest
+
+    def at(self, file: str, line: int) -> Refusal:
+        """The same, with its place."""
+        return Refusal(file, line, self.column, self.found, self.why, self.wanted, self.nearest)
+
+
+@dataclass(frozen=True, slots=True)
+class Refusal:
+    """One refused line (or a whole file: line 0), by file, line and column."""
+
+    file: str
+    line: int
+    column: str
+    found: str
+    why: str
+    wanted: str = ""
+    nearest: str = ""
+
+    @property
+    def text(self) -> str:
+        """The reason without its place."""
+        return sentence(self.found, self.why, self.wanted, self.nearest)
+
+    def __str__(self) -> str:
+        """`log.csv line 14, tag: F-0I2 is not an animal here; did you mean F-012?`."""
+        line = f" line {self.line}" if self.line else ""
+        column = f", {shown(self.column)}" if self.column else ""
+        return f"{shown(self.file)}{line}{column}: {self.text}"
+
+
+def sentence(found: str, why: str, wanted: str, nearest: str) -> str:
+    """What was found, why it cannot be, and what to write instead."""
+    instead = f"; did you mean {shown(nearest)}?" if nearest else f"; {wanted}" if wanted else ""
+    return f"{shown(found)} {why}{instead}" if found else f"{why}{instead}"
+
+
+def shown(text: str, most: int = 60) -> str:
+    """Text that is safe on one line of a terminal: no control characters, not longer than a line."""
+    safe = "".join(
+        c if c.isprintable() else c.encode("unicode_escape").decode("ascii") for c in text[: most + 1]
+    )
+    return safe if len(safe) <= most else f"{safe[:most]}…"
+
+
+class Nearest:
+    """The nearest of some known words, found once a word; stops searching after many distinct mistakes.
+
+    Cost: one search is linear in the known words, so a file of nothing but mistakes must not search forever.
+    """
+
+    def __init__(self, known: Collection[str], most: int = 200) -> None:
+        """Remember the words; they may still be added to until the first search."""
+        self.known, self.left, self.found = known, most, dict[str, str]()
+
+    def __call__(self, text: str) -> str:
+        """The nearest known word, or an empty text when none is near."""
+        if text not in self.found and self.left > 0:
+            self.left -= 1
+            self.found[text] = nearest(text, self.known)
+        return self.found.get(text, "")
+
+
+def nearest(text: str, known: Collection[str]) -> str:
+    """The known word most like `text`, whatever the case; empty when none is near."""
+    from difflib import get_close_matches
+
+    if not text or len(text) > 80:
+        return ""
+    by_fold = {word.casefold(): word for word in sorted(known, reverse=True)}
+    matches = get_close_matches(text.casefold(), by_fold, n=1, cutoff=0.6)
+    return by_fold[matches[0]] if matches else ""

@@ -1,0 +1,88 @@
+"""Reading `wishes.csv` and `incubators.csv`: short files, one value a line."""
+
+from __future__ import annotations
+
+import csv
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Generic, TypeVar
+
+from eggtooth.engine.colony import Incubator, Wish
+from eggtooth.records.files.fields import Measure, tag_of, words_of
+from eggtooth.records.files.refusal import Refusal, Wrong
+from eggtooth.records.files.table import Unreadable, open_table
+
+WEIGHT = Measure("how much a wish matters", 0, 1_000_000)
+WANTED = Measure("how many are wanted", 1, 10_000, whole=True)
+PLACES = Measure("the number of places", 1, 10_000, whole=True)
+TARGET_C = Measure("the temperature an incubator is set to", 20, 40, unit="°C")
+
+T = TypeVar("T")
+Problem = Callable[[str], str | None]
+
+
+@dataclass(slots=True)
+class Lines(Generic[T]):
+    """The values of a short file and the lines refused."""
+
+    values: list[T] = field(default_factory=list)
+    refusals: list[Refusal] = field(default_factory=list)
+    header: list[str] = field(default_factory=list)
+    refused: list[tuple[list[str], str]] = field(default_factory=list)
+
+
+def read_wishes(path: Path, wish_problem: Problem | None = None) -> Lines[Wish]:
+    """Read the wishes; an empty weight or count is 1. `wish_problem` says why a text is no wish."""
+
+    def wish(text: dict[str, str]) -> Wish:
+        words = words_of("wish", text["wish"], 500)
+        if not words:
+            raise Wrong(
+                "wish", "", "the wish is missing", "write a look, like Clown Piebald or het Clown female"
+            )
+        if wish_problem and (why := wish_problem(words)):
+            raise Wrong("wish", "", why)
+        weight = WEIGHT.read("weight", text["weight"] or "1")
+        return Wish(words, weight, int(WANTED.read("count", text["count"] or "1")))
+
+    return _read(path, "wishes", wish)
+
+
+def read_incubators(path: Path, animals: frozenset[str] = frozenset()) -> Lines[Incubator]:
+    """Read the incubators; a tag may not be an animal's, or its temperatures would be the animal's."""
+    seen: set[str] = set()
+
+    def incubator(text: dict[str, str]) -> Incubator:
+        tag = tag_of("tag", text["tag"])
+        if tag in seen or tag in animals:
+            raise Wrong("tag", tag, "stands here already" if tag in seen else "is the tag of an animal")
+        places = int(PLACES.read("places", text["places"]))
+        found = Incubator(tag, places, TARGET_C.read("target_c", text["target_c"]))
+        seen.add(tag)
+        return found
+
+    return _read(path, "incubators", incubator)
+
+
+def _read(path: Path, role: str, value: Callable[[dict[str, str]], T]) -> Lines[T]:
+    try:
+        table = open_table(path, role)
+    except Unreadable as unreadable:
+        return Lines(refusals=list(unreadable.refusals))
+    found: Lines[T] = Lines(header=table.header)
+    try:
+        for row in table.reader:
+            if not any(map(str.strip, row)):
+                continue
+            try:
+                if len(row) != len(table.header):
+                    raise table.too_wide(row)
+                found.values.append(value({c: row[i].strip() for c, i in table.places.items()}))
+            except Wrong as wrong:
+                refusal = wrong.at(table.file, table.line)
+                found.refusals.append(refusal)
+                found.refused.append((row, refusal.text))
+    except csv.Error as error:
+        found.refusals.append(table.broken(error))
+    return found

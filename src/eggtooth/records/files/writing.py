@@ -1,0 +1,97 @@
+"""Writing the files in their one canonical form: `read(write(x)) == x`."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Iterable, Mapping
+from datetime import datetime
+from uuid import UUID
+
+from eggtooth.engine.colony import Animal, Incubator, State, Wish
+from eggtooth.engine.entries import Entry, detail_text
+from eggtooth.records.files.log import OPTIONAL
+from eggtooth.records.files.table import COLUMNS
+
+
+def animals_text(animals: Iterable[Animal]) -> str:
+    """`animals.csv`."""
+    return csv_text(COLUMNS["animals"], map(_animal_row, animals))
+
+
+def log_text(
+    entries: Iterable[Entry], noted_at: Mapping[str, datetime] | None = None, more: bool = True
+) -> str:
+    """`log.csv`; with `more` also the note, who noted it, when, and the entry's id where it is a UUID."""
+    if not more:
+        return csv_text(COLUMNS["log"], map(_entry_row, entries))
+    times = noted_at or {}
+    return csv_text(COLUMNS["log"] + OPTIONAL, ([*_entry_row(e), *_more(e, times)] for e in entries))
+
+
+def wishes_text(wishes: Iterable[Wish]) -> str:
+    """`wishes.csv`."""
+    return csv_text(COLUMNS["wishes"], ([w.text, number(w.weight), str(w.count)] for w in wishes))
+
+
+def incubators_text(incubators: Iterable[Incubator]) -> str:
+    """`incubators.csv`."""
+    rows = ([i.tag, str(i.places), number(i.target_c)] for i in incubators)
+    return csv_text(COLUMNS["incubators"], rows)
+
+
+def refused_text(header: list[str], refused: Iterable[tuple[list[str], str]]) -> str:
+    """Refused lines as they stood, with the reason in a last column `why`."""
+    width = len(header)
+    rows = ([*row[:width], *[""] * (width - len(row)), *row[width:], why] for row, why in refused)
+    return csv_text([*header, "why"], rows)
+
+
+def csv_text(header: Iterable[str], rows: Iterable[list[str]]) -> str:
+    """Rows as csv with `\\n` line ends."""
+    out = io.StringIO(newline="")
+    writer = csv.writer(out, lineterminator="\n")
+    writer.writerow(header)
+    writer.writerows(rows)
+    return out.getvalue()
+
+
+def number(value: float | None) -> str:
+    """The shortest text that reads back as the same number."""
+    if value is None:
+        return ""
+    return str(int(value)) if value == int(value) else repr(value)
+
+
+def _animal_row(animal: Animal) -> list[str]:
+    return [
+        animal.tag,
+        animal.name,
+        animal.sex.value,
+        animal.hatched.isoformat() if animal.hatched else "",
+        animal.genes,
+        "|".join(animal.sires),
+        animal.dam,
+        animal.clutch,
+        str(animal.tub) if animal.tub else "",
+        "" if animal.state is State.HERE else animal.state.value,
+        animal.note,
+    ]
+
+
+def _entry_row(entry: Entry) -> list[str]:
+    moment = entry.at.isoformat() if entry.at else entry.on.isoformat()
+    detail = detail_text(entry.detail, entry.kind).strip()
+    return [moment, entry.tag, entry.kind.value, number(entry.value), detail]
+
+
+def _more(entry: Entry, noted_at: Mapping[str, datetime]) -> list[str]:
+    at = noted_at.get(entry.id)
+    return [entry.note, entry.by, at.isoformat() if at else "", entry.id if _is_uuid(entry.id) else ""]
+
+
+def _is_uuid(text: str) -> bool:
+    try:
+        return str(UUID(text)) == text
+    except ValueError:
+        return False
