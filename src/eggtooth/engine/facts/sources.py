@@ -84,3 +84,91 @@ MYHRVOLD_2015 = Source(
     "Myhrvold et al. 2015", "An amniote life-history database, Ecology 96:3109", Standing.SECOND_HAND
 )
 ANAGE = Source("AnAge", "Tacutu et al. 2013, Nucleic Acids Res. 41:D1027-D1033", Standing.SECOND_HAND)
+
+BROWN_2022 = Source(
+    "Brown et al. 2022",
+    "A community-science approach identifies genetic variants associated with three color morphs in ball "
+    "pythons, PLoS ONE 17(10):e0276376",
+    Standing.PUBLISHED,
+    "10.1371/journal.pone.0276376",
+)
+DAO_2023 = Source(
+    "Dao et al. 2023",
+    "Stripes and loss of color in ball pythons are associated with variants affecting endothelin "
+    "signaling, G3 13(7)",
+    Standing.PUBLISHED,
+    "10.1101/2022.10.09.511500",
+)
+LEDERER_2023 = Source(
+    "Lederer et al. 2023",
+    "Frameshift in melanophilin associated with loss of pigment from shed skin in ball python",
+    Standing.PUBLISHED,
+)
+OMIA_002758 = Source("OMIA:002758-51751", "Online Mendelian Inheritance in Animals", Standing.PUBLISHED)
+OMIA_002761 = Source("OMIA:002761-51751", "Online Mendelian Inheritance in Animals", Standing.PUBLISHED)
+OMIA_002937 = Source("OMIA:002937-51751", "Online Mendelian Inheritance in Animals", Standing.PUBLISHED)
+GARCIA_ELFRING_2023 = Source(
+    "Garcia-Elfring et al. 2023",
+    "Piebaldism and chromatophore development in reptiles are linked to the tfec gene, Current Biology",
+    Standing.PUBLISHED,
+)
+TZIKA_2024 = Source(
+    "Tzika 2024",
+    "On the role of TFEC in reptilian coloration, Front. Cell Dev. Biol.",
+    Standing.PUBLISHED,
+    "10.3389/fcell.2024.1358828",
+)
+GARCIA_ELFRING_2025A = Source(
+    "Garcia-Elfring et al. 2025",
+    "A ball python colour morph implicates MC1R in melanophore-xanthophore distribution and pattern "
+    "formation, Pigment Cell Melanoma Res. 38:e13215",
+    Standing.PUBLISHED,
+    "10.1111/pcmr.13215",
+)
+GARCIA_ELFRING_2025B = Source(
+    "Garcia-Elfring et al. 2024",
+    "GTP cyclohydrolase II (gch2) and axanthism in ball pythons, preprint",
+    Standing.PUBLISHED,
+    "10.1101/2024.05.22.595308",
+)
+MALLERY_2016 = Source(
+    "Mallery & Carrillo 2016",
+    "A case study of sex-linkage in Python regius (Serpentes: Boidae), Phyllomedusa 15(1):29-42",
+    Standing.PUBLISHED,
+)
+GAMBLE_2017 = Source(
+    "Gamble et al. 2017",
+    "The discovery of XY sex chromosomes in a boa and python, Current Biology 27(14):2148-2153",
+    Standing.PUBLISHED,
+)
+ROSE_2014 = Source(
+    "Rose & Williams 2014",
+    "Neurological dysfunction in a ball python colour morph and implications for welfare, "
+    "J. Exotic Pet Med. 23",
+    Standing.PUBLISHED,
+)
+STARCK_2022 = Source(
+    "Starck et al. 2022",
+    "Malformations of the sacculus and the semicircular canals in spider morph pythons, PLoS ONE",
+    Standing.PUBLISHED,
+    "10.1371/journal.pone.0262788",
+)
+
+BY_KEY = {
+    "common practice": COMMON_PRACTICE,
+    "Brown2022": BROWN_2022,
+    "Dao2023": DAO_2023,
+    "Lederer2023": LEDERER_2023,
+    "OMIA002758": OMIA_002758,
+    "OMIA002761": OMIA_002761,
+    "OMIA002937": OMIA_002937,
+    "GarciaElfring2023": GARCIA_ELFRING_2023,
+    "Tzika2024": TZIKA_2024,
+    "GarciaElfring2025a": GARCIA_ELFRING_2025A,
+    "GarciaElfring2025b": GARCIA_ELFRING_2025B,
+    "Mallery2016": MALLERY_2016,
+    "Gamble2017": GAMBLE_2017,
+    "Rose2014": ROSE_2014,
+    "Starck2022": STARCK_2022,
+}
+"""Sources that data files name by key."""
