@@ -74,6 +74,11 @@ class Allele:
         return self.mode is not Mode.RECESSIVE
 
     @property
+    def shows_apart(self) -> bool:
+        """Whether one copy and two copies look different from each other and from normal."""
+        return self.mode is Mode.INCOMPLETE
+
+    @property
     def look_once(self) -> Look:
         """The look of one copy beside the wild type."""
         return (self.one_copy or self.name,) if self.shows_once else ()
@@ -209,9 +214,9 @@ class Rule:
     together: tuple[tuple[str, ...], ...] = ()
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Catalogue:
-    """Every locus, name and rule known, with the disputed points as they are set."""
+    """Every locus, name and rule known, with the disputed points as they are set. Compared by identity."""
 
     loci: tuple[Locus, ...]
     combinations: Mapping[str, str] = field(default_factory=dict)
