@@ -142,7 +142,7 @@ def _settled(
 def _loci(genes: Iterable[Table]) -> tuple[Locus, ...]:
     groups: dict[str, list[Table]] = {}
     for row in genes:
-        groups.setdefault(row.get("locus", row["name"]), []).append(row)
+        groups.setdefault(str(row.get("locus") or row["name"]), []).append(row)
     return tuple(_locus(name, rows) for name, rows in groups.items())
 
 

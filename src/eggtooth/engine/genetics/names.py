@@ -15,7 +15,10 @@ LONGEST = 4
 
 
 class Name(NamedTuple):
-    """What a name stands for: an allele (`copies` 2 for the name of a two-copy look, 1 for that of a one-copy look), or a combination."""
+    """What a name stands for: an allele, or a combination.
+
+    `copies` is 2 for the name of a two-copy look, 1 for that of a one-copy look, else 0.
+    """
 
     shown: str
     allele: str = ""

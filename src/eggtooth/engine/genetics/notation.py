@@ -1,7 +1,7 @@
 """Reads trade notation: `Pastel het Clown`, `66% het Piebald`, `Lesser Mojave`, `Banana (male maker)`.
 
 Case and order mean nothing; hyphens are spaces; commas, slashes and plus signs part names. `het`, `N% het`
-and `possible het` hold for every recessive that follows, until another such word; `super` for the next name only.
+and `possible het` hold for every recessive that follows, until another such word; `super` for the next name.
 """
 
 from __future__ import annotations
@@ -231,7 +231,7 @@ class _Reader:
         held_over = kind.shows_once and (scope.used or name.copies == 1) and scope.copies != 2
         copies, claimed, p = (0, False, None) if held_over else (scope.copies, scope.claimed, scope.p)
         if name.copies == 1:
-            copies = 1
+            copies = self._once(name, scope.copies)
         if name.copies == 2 and name.shown != name.allele:
             copies, claimed = self._twice(name, copies, claimed)
         if claimed and kind.shows_once and not kind.subtle:
@@ -241,6 +241,11 @@ class _Reader:
         self.slash = False
         if scope.copies == 2:
             self.scope = _Scope()
+
+    def _once(self, name: Name, copies: int) -> int:
+        if copies == 2:
+            self.problems.append(f"{name.shown} is one copy; super is two")
+        return 1
 
     def _twice(self, name: Name, copies: int, claimed: bool) -> tuple[int, bool]:
         if claimed or copies == 1:

@@ -42,7 +42,7 @@ def _reads_as(text: str, statement: Statement, catalogue: Catalogue | None) -> b
 def _parts(statement: Statement) -> list[str]:
     shown = sorted(part for said in statement.said for part in _shown(said, statement))
     parts = [text for _, text in shown]
-    hets = sorted(said.locus.alleles[said.genotype.b - 1].name for said in statement.said if _het(said))
+    hets = sorted(name for said in statement.said for name in _het(said))
     parts += ["het " + hets[0], *hets[1:]] if hets else []
     parts += _claims(statement)
     if statement.noted and not parts:
@@ -50,8 +50,8 @@ def _parts(statement: Statement) -> list[str]:
     return parts + SEX_WORDS[statement.sex]
 
 
-def _het(said: Said) -> bool:
-    return said.genotype is not None and not said.look
+def _het(said: Said) -> list[str]:
+    return [said.locus.alleles[said.genotype.b - 1].name] if said.genotype and not said.look else []
 
 
 def _shown(said: Said, statement: Statement) -> list[tuple[tuple[bool, str], str]]:
