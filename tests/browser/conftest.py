@@ -20,7 +20,9 @@ FLAGS = [
 ]
 CHROMIUM = os.environ.get("CHROMIUM") or shutil.which("chromium") or shutil.which("chromium-browser")
 
-os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "1")  # playwright runs an event loop beside Django's sync code
+os.environ.setdefault(
+    "DJANGO_ALLOW_ASYNC_UNSAFE", "1"
+)  # playwright runs an event loop beside Django's sync code
 
 
 @pytest.fixture(scope="session")

@@ -16,11 +16,15 @@ SEED = 1
 
 def arguments(parser: argparse.ArgumentParser) -> None:
     """Options of this command."""
-    parser.add_argument("--on", type=date.fromisoformat, help="the day to show (default: the last 4 February)")
+    parser.add_argument(
+        "--on", type=date.fromisoformat, help="the day to show (default: the last 4 February)"
+    )
     parser.add_argument("--seed", type=int, default=SEED, help="another invented colony")
     parser.add_argument("--port", type=int, default=PORT, help="port of the pages")
     parser.add_argument("--no-serve", action="store_true", help="only print the round")
-    parser.add_argument("--write", type=Path, metavar="FOLDER", help="write the colony as csv files, then stop")
+    parser.add_argument(
+        "--write", type=Path, metavar="FOLDER", help="write the colony as csv files, then stop"
+    )
 
 
 def run(asked: argparse.Namespace) -> int:

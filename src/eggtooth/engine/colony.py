@@ -85,6 +85,7 @@ class Incubator:
     target_c: float
 
 
+TURNS = LEFT | {Kind.MOVED}
 NO_ENTRIES: tuple[Entry, ...] = ()
 
 
@@ -96,6 +97,8 @@ class Colony:
     entries: Mapping[str, tuple[Entry, ...]] = field(default_factory=dict)
     wishes: tuple[Wish, ...] = ()
     incubators: Mapping[str, Incubator] = field(default_factory=dict)
+    turns: Mapping[str, tuple[Entry, ...]] = field(default_factory=dict)
+    """Per animal its entries that change where it is (moved, died, sold, given), oldest first."""
 
     @classmethod
     def of(
@@ -112,11 +115,13 @@ class Colony:
             if entry.detail.__class__ is str and entry.kind in WITH_PARTNER:
                 by_tag[entry.partner].append(mirrored(entry))
         ordered = {tag: tuple(_in_time(seen)) for tag, seen in by_tag.items()}
+        turns = {tag: kept for tag, seen in ordered.items() if (kept := _turns(seen))}
         return cls(
             MappingProxyType({a.tag: a for a in animals}),
             MappingProxyType(ordered),
             tuple(wishes),
             MappingProxyType({i.tag: i for i in incubators}),
+            MappingProxyType(turns),
         )
 
     def of_animal(self, tag: str) -> tuple[Entry, ...]:
@@ -137,11 +142,11 @@ class Colony:
 
     def left_by(self, tag: str, on: date) -> Entry | None:
         """The entry by which the animal had left the room, if any."""
-        return next((e for e in self.of_animal(tag) if e.kind in LEFT and e.on <= on), None)
+        return next((e for e in self.turns.get(tag, NO_ENTRIES) if e.kind in LEFT and e.on <= on), None)
 
     def tub_of(self, tag: str, on: date) -> Tub | None:
         """The tub the animal sits in: its last `moved` entry, else the recorded one."""
-        for entry in reversed(self.of_animal(tag)):
+        for entry in reversed(self.turns.get(tag, NO_ENTRIES)):
             if entry.kind is Kind.MOVED and entry.on <= on and isinstance(entry.detail, str):
                 return tub_from(entry.detail)
         animal = self.animals.get(tag)
@@ -160,6 +165,10 @@ def mirrored(entry: Entry) -> Entry:
     """A pairing entry as seen from the other animal; same id, since it is the same sighting."""
     key, on, at, tag, kind, value, detail, by, note = entry
     return Entry(key, on, at, str(detail), kind, value, tag, by, note)
+
+
+def _turns(seen: tuple[Entry, ...]) -> tuple[Entry, ...]:
+    return tuple([e for e in seen if e.kind in TURNS])
 
 
 _day = itemgetter(Entry._fields.index("on"))

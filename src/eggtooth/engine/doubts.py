@@ -44,15 +44,18 @@ INCUBATOR_C = (27.5, 33.3)
 
 def doubts_of(colony: Colony, on: date) -> list[Doubt]:
     """Everything at odds in a colony up to a day, contradictions first, then by animal."""
-    found = [d for a in colony.animals.values() for d in doubts_of_animal(colony, a, on)]
+    found = [
+        d
+        for a in colony.animals.values()
+        for d in doubts_of_animal(colony, a, History(colony.of_animal(a.tag), on))
+    ]
     found += shared_tubs(colony, on)
     found += incubators_out_of_range(colony, on)
     return sorted(found, key=lambda d: (d.grade is Grade.DOUBT, d.tag, d.on or date.min, d.text))
 
 
-def doubts_of_animal(colony: Colony, animal: Animal, on: date) -> Iterator[Doubt]:
-    """What is at odds about one animal."""
-    seen = History(colony.of_animal(animal.tag), on)
+def doubts_of_animal(colony: Colony, animal: Animal, seen: History) -> Iterator[Doubt]:
+    """What is at odds about one animal, from its entries."""
     for check in CHECKS:
         yield from check(animal, seen, colony)
 
@@ -110,7 +113,8 @@ def masses(animal: Animal, seen: History, colony: Colony) -> Iterator[Doubt]:
     """Weighings that no ball python has, and ones that do not follow their neighbours."""
     weighings = [e for e in seen.all(Kind.WEIGHT) if e.value is not None]
     for i, entry in enumerate(weighings):
-        text = _odd_mass(animal, entry) or _odd_step(seen, weighings, i)
+        follows = i == 0 or believable(weighings[i - 1], entry)
+        text = _odd_mass(animal, entry) or ("" if follows else _odd_step(seen, weighings, i))
         if text:
             yield Doubt(Grade.DOUBT, animal.tag, text, (entry,), entry.on)
 
@@ -127,8 +131,6 @@ def _odd_mass(animal: Animal, entry: Entry) -> str:
 
 
 def _odd_step(seen: History, weighings: list[Entry], i: int) -> str:
-    if i == 0 or believable(weighings[i - 1], weighings[i]):
-        return ""
     back = i + 1 < len(weighings) and believable(weighings[i - 1], weighings[i + 1])
     last = i + 1 == len(weighings)
     laid = any(weighings[i - 1].on <= e.on <= weighings[i].on for e in seen.all(Kind.LAID))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from datetime import date
 
@@ -18,11 +19,11 @@ class History:
     def __init__(self, entries: Iterable[Entry], on: date) -> None:
         """Keep the entries dated `on` or earlier."""
         self.on = on
-        by_kind: dict[Kind, list[Entry]] = {}
+        by_kind: defaultdict[Kind, list[Entry]] = defaultdict(list)
         for entry in entries:
             if entry.on <= on:
-                by_kind.setdefault(entry.kind, []).append(entry)
-        self._by_kind = by_kind
+                by_kind[entry.kind].append(entry)
+        self._by_kind = dict(by_kind)
 
     def all(self, kind: Kind, since: date | None = None) -> Sequence[Entry]:
         """Entries of one kind, oldest first, from `since` on if given."""

@@ -23,7 +23,7 @@ def doubt_lines(
 ) -> Iterator[Task]:
     """What came to be odd in the last month, plus what is odd about the room as it stands."""
     for occupant in room.values():
-        for doubt in doubts_of_animal(colony, occupant.animal, on):
+        for doubt in doubts_of_animal(colony, occupant.animal, occupant.seen):
             if doubt.on and doubt.on >= on - RECENT:
                 yield task_for(occupant, Todo.LOOK_INTO, doubt.text, doubt.entries, Urgency.SOON)
         yield from _losing(occupant, on, settings)
