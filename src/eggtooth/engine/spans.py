@@ -7,6 +7,12 @@ from datetime import date, timedelta
 
 from eggtooth.engine.facts.fact import Spread
 
+
+def ago(days: int) -> str:
+    """A number of days in the past, in words."""
+    return "today" if days == 0 else "yesterday" if days == 1 else f"{days} days ago"
+
+
 LEVELS = (0.05, 0.25, 0.5, 0.75, 0.95)
 Z90 = 1.6449
 

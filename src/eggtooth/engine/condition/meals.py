@@ -10,6 +10,7 @@ from eggtooth.engine.condition.weights import Mass
 from eggtooth.engine.entries import Entry, Kind, Prey
 from eggtooth.engine.facts import biology
 from eggtooth.engine.history import History
+from eggtooth.engine.spans import ago
 
 
 class Diet(StrEnum):
@@ -59,13 +60,13 @@ def meal_due(seen: History, diet: Diet, mass: Mass | None, female_days: float) -
         return Meal(seen.on, offer, "no meal noted yet", ())
     word = "ate" if (last.value or 0) > 0 else "refused"
     days = last.since(seen.on)
-    why = f"{word} {days} days ago; {diet.value}: every {every:g} days (common practice)"
+    why = f"{word} {ago(days)}; {diet.value}: every {every:g} days (common practice)"
     refused = len(seen.refusals())
     if refused > 1:
         why = f"refused {refused} times since the last meal taken; {why}"
     if every < biology.LARGE_PREY_INTERVAL.value and was_large(last, mass):
         every = biology.LARGE_PREY_INTERVAL.value
-        why = f"{word} {days} days ago; a large meal takes {every:g} days (Ott & Secor 2007)"
+        why = f"{word} {ago(days)}; a large meal takes {every:g} days (Ott & Secor 2007)"
     return Meal(last.on + timedelta(days=every), offer, why, (last,))
 
 
@@ -87,9 +88,10 @@ def offer_for(diet: Diet, mass: Mass | None) -> str:
         else biology.ADULT_SHARE
     )
     grams = mass.mass_g * share.value / 100
-    size = prey_size(grams)
     if diet is Diet.FEMALE_IN_SEASON:
-        return f"{size}, about {grams:.0f} g each, two or three, as many as she takes"
+        each = min(grams, biology.MEDIUM_RAT.value)
+        return f"{prey_size(each)}, about {each:.0f} g each, two or three, as many as she takes"
+    size = prey_size(grams)
     if diet is Diet.MALE_IN_SEASON:
         return f"{size}, about {min(grams, 60):.0f} g, just enough to hold his mass"
     return f"{size}, about {grams:.0f} g"

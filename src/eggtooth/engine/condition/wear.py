@@ -11,6 +11,7 @@ from eggtooth.engine.entries import Entry, Kind
 from eggtooth.engine.facts import biology
 from eggtooth.engine.history import History
 from eggtooth.engine.house import Settings
+from eggtooth.engine.spans import ago
 
 
 class WearState(StrEnum):
@@ -97,7 +98,7 @@ def _verdict(
             else "no meal noted, first night in"
         )
         rule = f"a breeding male of his size is rested from {limit:.0f} days (common practice)"
-        text = f"{what} {days} days ago; {rule}"
+        text = f"{what} {ago(days)}; {rule}"
         return WearState.REST, text, (eaten,)
     return _mild(settings, now, loss, days, limit, eaten)
 
@@ -114,8 +115,8 @@ def _mild(
     if loss is not None and loss >= settings.loss_worry_percent:
         return WearState.WATCH, f"lost {loss:.0f} % since the season began", basis
     if days is not None and days >= limit - 14:
-        return WearState.WATCH, f"last ate {days} days ago", basis
-    parts = [f"ate {days} days ago" if days is not None else "no meal noted"]
+        return WearState.WATCH, f"last ate {ago(days)}", basis
+    parts = [f"ate {ago(days)}" if days is not None else "no meal noted"]
     if now:
         parts.insert(0, f"{now.mass_g:.0f} g")
     return WearState.FIT, ", ".join(parts), basis

@@ -80,6 +80,10 @@ YOUNG_INTERVAL = Fact("young are fed every", 7, "days", COMMON_PRACTICE)
 HATCHLING_INTERVAL = Fact("hatchlings are fed every", 5, "days", COMMON_PRACTICE, note="5 to 7 days")
 MALE_SEASON_INTERVAL = Fact("breeding males are offered a meal every", 7, "days", COMMON_PRACTICE)
 
+MEDIUM_RAT = Fact(
+    "largest prey offered to a breeding female, two or three at a meal", 120, "g", COMMON_PRACTICE
+)
+
 PREY_G = (
     (12, "mouse hopper or rat pup"),
     (20, "mouse or rat fuzzy"),

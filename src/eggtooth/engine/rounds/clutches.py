@@ -13,7 +13,7 @@ from eggtooth.engine.house import Settings
 from eggtooth.engine.planning.nights import Move
 from eggtooth.engine.planning.occupants import Occupant, Room
 from eggtooth.engine.rounds.task import Task, Todo, Urgency, task_for
-from eggtooth.engine.spans import Span
+from eggtooth.engine.spans import Span, ago
 
 CHECK_EVERY_DAYS = 7
 GIVEN_UP_AFTER_DAYS = 100
@@ -54,10 +54,10 @@ def _clutch(occupant: Occupant, laid: Entry, pip: Span, on: date) -> Iterator[Ta
         why = f"{pipped.value:g} pipped on {pipped.on:%-d %b}; most leave the egg within one to three days"
         yield task_for(occupant, Todo.HATCH_DUE, f"{why} (common practice)", (laid, pipped), Urgency.NOW)
     elif on >= pip.q05 - timedelta(days=2):
-        why = f"laid {laid.since(on)} days ago, {left} eggs; pips {pip}"
+        why = f"laid {ago(laid.since(on))}, {left} eggs; pips {pip}"
         late = on > pip.q95 + timedelta(days=7)
         why += "; past its span: candle them" if late else "; do not cut or turn them"
         yield task_for(occupant, Todo.HATCH_DUE, why, (laid, checked))
     elif checked.since(on) >= CHECK_EVERY_DAYS:
-        why = f"{left} eggs, laid {laid.since(on)} days ago, last looked at {checked.since(on)} days ago"
+        why = f"{left} eggs, laid {ago(laid.since(on))}, last looked at {ago(checked.since(on))}"
         yield task_for(occupant, Todo.CHECK_EGGS, f"{why}; pips {pip}", (laid, checked), Urgency.SOON)

@@ -7,7 +7,7 @@ from datetime import date, timedelta
 
 from eggtooth.engine.colony import Colony
 from eggtooth.engine.condition.weights import loss_percent, mass_around
-from eggtooth.engine.doubts import doubts_of_animal, incubators_out_of_range, shared_tubs
+from eggtooth.engine.doubts import HEAVIEST_G, Doubt, doubts_of_animal, incubators_out_of_range, shared_tubs
 from eggtooth.engine.entries import Kind
 from eggtooth.engine.house import Settings
 from eggtooth.engine.planning.nights import Move
@@ -24,7 +24,7 @@ def doubt_lines(
     """What came to be odd in the last month, plus what is odd about the room as it stands."""
     for occupant in room.values():
         for doubt in doubts_of_animal(colony, occupant.animal, occupant.seen):
-            if doubt.on and doubt.on >= on - RECENT:
+            if doubt.on and doubt.on >= on - RECENT and not _weighed_again(occupant, doubt):
                 yield task_for(occupant, Todo.LOOK_INTO, doubt.text, doubt.entries, Urgency.SOON)
         yield from _losing(occupant, on, settings)
     for doubt in shared_tubs(colony, on):
@@ -32,6 +32,12 @@ def doubt_lines(
     for doubt in incubators_out_of_range(colony, on):
         yield Task(Todo.LOOK_INTO, doubt.tag, "", None, doubt.text, doubt.entries, Urgency.NOW)
     yield from _kin_together(room, settings)
+
+
+def _weighed_again(occupant: Occupant, doubt: Doubt) -> bool:
+    """A reading that only does not follow has its own line (`weigh`); one that cannot be is still told."""
+    odd = occupant.mass.doubtful if occupant.mass else None
+    return odd is not None and doubt.entries == (odd,) and (odd.value or 0) <= HEAVIEST_G
 
 
 def _losing(occupant: Occupant, on: date, settings: Settings) -> Iterator[Task]:

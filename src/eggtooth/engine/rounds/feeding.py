@@ -14,6 +14,7 @@ from eggtooth.engine.house import Settings
 from eggtooth.engine.planning.nights import Action, Move
 from eggtooth.engine.planning.occupants import Occupant, Room
 from eggtooth.engine.rounds.task import Task, Todo, Urgency, task_for
+from eggtooth.engine.spans import ago
 
 AFTER_LAYING_DAYS = 7
 WEEKEND_AFTER_DAYS = 5
@@ -52,6 +53,8 @@ def _feeding(occupant: Occupant, mate: str, on: date, settings: Settings) -> Ite
     if meal is None or meal.due > on:
         return
     skip = _skip(occupant, mate, meal, on)
+    if skip and skip == _gravid(occupant, on) and meal.due < on:
+        return  # said on the day it fell due; repeating it daily would only be noise
     if skip:
         yield task_for(occupant, Todo.SKIP_MEAL, skip, meal.entries, Urgency.SOON)
         return
@@ -76,7 +79,7 @@ def _diet(occupant: Occupant, on: date, settings: Settings) -> Diet:
     before_eggs = not (occupant.season and occupant.season.stage is Stage.LAID)
     in_season = settings.season_open(on) and before_eggs and not resting
     female = occupant.animal.sex is Sex.FEMALE and not occupant.unready and occupant.mass is not None
-    breeding = in_season and (bool(bred) or (female and (occupant.mass is not None)))
+    breeding = in_season and occupant.animal.sex is not Sex.UNKNOWN and (bool(bred) or female)
     return diet_of(occupant.mass, occupant.animal.age_days(on), breeding, male)
 
 
@@ -86,11 +89,15 @@ def _skip(occupant: Occupant, mate: str, meal: Meal, on: date) -> str:
     shed = occupant.seen.last(Kind.SHED)
     if shed and shed.on == on:
         return "a meal is due, but it shed today; offer tomorrow"
+    return _gravid(occupant, on)
+
+
+def _gravid(occupant: Occupant, on: date) -> str:
     season = occupant.season
     if season and season.stage in (Stage.OVULATED, Stage.SHED):
         return f"{season.stage}: she seldom eats before the eggs (common practice)"
     if season and season.stage is Stage.LAID and season.basis:
         days = season.basis.since(on)
         if days < AFTER_LAYING_DAYS:
-            return f"laid {days} days ago; first meal one to two weeks after the eggs (common practice)"
+            return f"laid {ago(days)}; first meal one to two weeks after the eggs (common practice)"
     return ""

@@ -12,6 +12,7 @@ from eggtooth.engine.house import Settings
 from eggtooth.engine.planning.nights import Move
 from eggtooth.engine.planning.occupants import Occupant, Room
 from eggtooth.engine.rounds.task import Task, Todo, Urgency, task_for
+from eggtooth.engine.spans import ago
 
 VET = "if nothing comes or she strains, see a reptile vet"
 
@@ -53,7 +54,7 @@ def _before_ovulation(occupant: Occupant, season: Season, on: date, settings: Se
 def _shed(occupant: Occupant, season: Season, on: date) -> Iterator[Task]:
     due = season.prelay_shed
     if due and season.basis and due.q05 - timedelta(days=2) <= on:
-        why = f"ovulated {season.basis.since(on)} days ago; pre-lay shed {due} (common practice)"
+        why = f"ovulated {ago(season.basis.since(on))}; pre-lay shed {due} (common practice)"
         late = on > due.q95 + timedelta(days=7)
         yield task_for(occupant, Todo.WATCH, f"{why}; {VET}" if late else why, (season.basis,))
 
@@ -63,7 +64,7 @@ def _eggs(occupant: Occupant, season: Season, on: date) -> Iterator[Task]:
     if due is None or basis is None or on < due.q05 - timedelta(days=3):
         return
     event = "pre-lay shed" if season.stage is Stage.SHED else "ovulation"
-    why = f"{event} {basis.since(on)} days ago; eggs {due} (common practice); nest box in, leave her in peace"
+    why = f"{event} {ago(basis.since(on))}; eggs {due} (common practice); nest box in, leave her in peace"
     overdue = (
         biology.OVERDUE_AFTER_SHED.value if season.stage is Stage.SHED else biology.OVERDUE_OVULATION.value
     )

@@ -13,10 +13,11 @@ from eggtooth.engine.planning.nights import Action, Move
 from eggtooth.engine.planning.occupants import Occupant, Room
 from eggtooth.engine.planning.rules import female_gets_none
 from eggtooth.engine.rounds.task import Task, Todo, Urgency, task_for
+from eggtooth.engine.spans import ago
 
 STOPPED_EATING_DAYS = 14
 FULL_BELLY_DAYS = 2
-EVERY_DAYS = {"male off food": 7, "breeding male": 14, "growing": 30, "adult": 60}
+EVERY_DAYS = {"male off food": 7, "breeding male": 14, "female in season": 30, "growing": 30, "adult": 60}
 
 
 def weighing_lines(
@@ -49,7 +50,7 @@ def _weighing(occupant: Occupant, on: date, settings: Settings) -> Iterator[Task
     eaten = occupant.seen.last_meal()
     full = eaten is not None and eaten.since(on) <= FULL_BELLY_DAYS
     if days >= every + (7 if full else 0):
-        why = f"weighed {days} days ago; {group}: every {every} days"
+        why = f"weighed {ago(days)}; {group}: every {every} days"
         urgency = Urgency.TODAY if group == "male off food" else Urgency.SOON
         yield task_for(occupant, Todo.WEIGH, why, (last,), urgency)
 
@@ -60,9 +61,9 @@ def _group(occupant: Occupant, on: date, settings: Settings) -> str:
         days = occupant.wear.days_since_meal
         return "male off food" if days is not None and days >= STOPPED_EATING_DAYS else "breeding male"
     age = occupant.animal.age_days(on)
-    if (age is not None and age < 1095) or (occupant.season and settings.season_open(on)):
+    if age is not None and age < 1095:
         return "growing"
-    return "adult"
+    return "female in season" if occupant.season and settings.season_open(on) else "adult"
 
 
 def _scanning(occupant: Occupant, on: date, settings: Settings) -> Iterator[Task]:
@@ -78,7 +79,7 @@ def _scanning(occupant: Occupant, on: date, settings: Settings) -> Iterator[Task
     if every is None or last.since(on) < every:
         return
     size = "nothing seen" if not last.value else f"{last.value:g} mm"
-    why = f"{size} {last.since(on)} days ago"
+    why = f"{size} {ago(last.since(on))}"
     if season.stage is not Stage.RESTING and now_mm is not None:
         why += f", now perhaps {now_mm:.0f} mm; ovulation {season.ovulation}"
     urgency = Urgency.TODAY if season.stage is Stage.BUILDING else Urgency.SOON
