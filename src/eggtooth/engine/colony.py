@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
-from datetime import date
+from datetime import date, datetime
 from enum import StrEnum
 from operator import itemgetter
 from types import MappingProxyType
@@ -172,19 +172,23 @@ def _turns(seen: tuple[Entry, ...]) -> tuple[Entry, ...]:
 
 
 _day = itemgetter(Entry._fields.index("on"))
+_at = itemgetter(Entry._fields.index("at"))
 
 
 def _in_time(seen: list[Entry]) -> list[Entry]:
     """By day; within a day what has no time comes first, then by the clock. Plain keys: logs are long."""
     timed = [e for e in seen if e.at is not None]
     if timed:
-        timed.sort(key=_clock)
+        _sort_by_clock(timed)
         seen = [e for e in seen if e.at is None] + timed
     return sorted(seen, key=_day)
 
 
-def _clock(entry: Entry) -> str:
-    return entry.at.isoformat() if entry.at else ""
+def _sort_by_clock(timed: list[Entry]) -> None:
+    try:
+        timed.sort(key=_at)
+    except TypeError:  # some moments name their time zone and some do not: by the clock on the wall
+        timed.sort(key=lambda e: e.at.replace(tzinfo=None) if e.at else datetime.min)
 
 
 def _up_to(seen: tuple[Entry, ...], on: date) -> tuple[Entry, ...]:
