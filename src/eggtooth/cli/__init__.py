@@ -14,6 +14,7 @@ COMMANDS = {
     "check": "what cannot be, and what is odd, in the records",
     "serve": "the pages, for a browser or a phone",
     "demo": "an invented colony in mid-season, to look around",
+    "cross": "what a pair can produce",
 }
 
 

@@ -1,4 +1,4 @@
-"""What stands against a cross: animals that would suffer or die, dams that must not be bred; each with its basis."""
+"""What stands against a cross: animals that would suffer or die, dams not to be bred; each with its basis."""
 
 from __future__ import annotations
 
@@ -16,8 +16,8 @@ from eggtooth.engine.genetics.statement import Genotypes
 BLOCK, WARN, NOTE = "block", "warn", "note"
 
 LAW = (
-    "Some places restrict keeping or breeding animals with an inherited defect: check the law where you live. "
-    "For an animal that shows signs of illness, see a reptile vet."
+    "Some places restrict keeping or breeding animals with an inherited defect: check the law where you "
+    "live. For an animal that shows signs of illness, see a reptile vet."
 )
 
 Held = Mapping[Locus, Genotype]
@@ -61,7 +61,8 @@ def cautions(cross: Cross, sire: Genotypes, dam: Genotypes, catalogue: Catalogue
         if p:
             found.append(Caution(rule.id, rule.level, rule.text, rule.basis, p))
     found.sort(key=lambda c: c.level != BLOCK)
-    if any(c.level == BLOCK for c in found):
+    harmful = {rule.id for rule in catalogue.rules if rule.about == "offspring" and rule.level == BLOCK}
+    if any(c.id in harmful for c in found):
         found.append(Caution("law", NOTE, LAW, (COMMON_PRACTICE,), Fraction(1)))
     return tuple(found)
 

@@ -20,10 +20,18 @@ from eggtooth.engine.facts.biology import (
 
 Chance = Fraction | float
 
+WHOLE_UP_TO = 10_000
+"""Eggs up to which a tie is settled by whole numbers."""
+
 
 def at_least_one(p: Chance, eggs: int) -> Chance:
     """1 - (1 - p)^n; exact when `p` is a fraction."""
     return 1 - (1 - p) ** eggs
+
+
+def some(p: Chance, eggs: int) -> float:
+    """`at_least_one` as a float, to full precision also for a tiny chance or very many eggs."""
+    return 1.0 if p >= 1 else -math.expm1(eggs * math.log1p(-float(p)))
 
 
 def at_least(k: int, p: Chance, eggs: int) -> Chance:
@@ -85,8 +93,8 @@ def _counted(odds: Sequence[Chance], caps: Sequence[int], eggs: int) -> dict[tup
 def eggs_needed(p: Chance, confidence: Chance, k: int = 1) -> int | None:
     """Fewest eggs for at least `k` with the confidence asked; None when it can never be.
 
-    Exact at the boundary for fractions and k = 1 (whole-number comparison); for k > 1 by bisection on the
-    binomial tail in floats. Raises `ValueError` for a confidence outside 0 to 1.
+    For fractions, k = 1 and up to `WHOLE_UP_TO` eggs exact at the boundary (compared as whole numbers); for
+    k > 1 by bisection on the binomial tail in floats. Raises `ValueError` for a confidence outside 0 to 1.
     """
     if not 0 < confidence < 1:
         raise ValueError(f"a confidence lies between 0 and 1, not {confidence}")
@@ -95,19 +103,17 @@ def eggs_needed(p: Chance, confidence: Chance, k: int = 1) -> int | None:
     if p >= 1:
         return k
     if k == 1:
-        return _settled(
-            p, confidence, max(1, math.ceil(math.log1p(-float(confidence)) / math.log1p(-float(p))))
-        )
+        return _fewest(p, confidence)
     return _bisected(lambda n: float(at_least(k, float(p), n)) >= float(confidence), k)
 
 
-def _settled(p: Chance, confidence: Chance, guess: int) -> int:
-    """The logarithm's answer moved by one where rounding put it on the wrong side."""
-    while guess > 1 and 1 - (1 - p) ** (guess - 1) >= confidence:
-        guess -= 1
-    while 1 - (1 - p) ** guess < confidence:
-        guess += 1
-    return guess
+def _fewest(p: Chance, confidence: Chance) -> int:
+    """By logarithms; where their rounding could decide, by whole numbers."""
+    eggs = math.log1p(-float(confidence)) / math.log1p(-float(p))
+    near = round(eggs)
+    if not 1 <= near <= WHOLE_UP_TO or abs(eggs - near) > 1e-9 * near:
+        return max(1, math.ceil(eggs))
+    return near if 1 - (1 - p) ** near >= confidence else near + 1
 
 
 def eggs_for_both_sexes(males: Chance, females: Chance, confidence: float) -> int | None:
@@ -132,13 +138,16 @@ def _bisected(enough: Callable[[int], bool], least: int) -> int:
 
 @dataclass(frozen=True, slots=True)
 class Clutch:
-    """How many hatchlings a clutch may give: `hatchlings[m]` is the chance of m, genetic losses not counted."""
+    """How many hatchlings a clutch gives: `hatchlings[m]` is the chance of m, genetic losses not counted."""
 
     hatchlings: tuple[float, ...]
 
     def at_least(self, k: int, p: Chance) -> float:
         """Chance that a clutch brings at least `k` of a look that a fertile egg has with chance `p`."""
-        return math.fsum(w * float(at_least(k, float(p), m)) for m, w in enumerate(self.hatchlings) if m >= k)
+        each = (
+            some(p, m) if k == 1 else float(at_least(k, float(p), m)) for m in range(len(self.hatchlings))
+        )
+        return math.fsum(w * chance for w, chance in zip(self.hatchlings, each, strict=True))
 
     def both_sexes(self, males: Chance, females: Chance) -> float:
         """Chance that a clutch brings at least one male and one female of a kind."""
@@ -159,8 +168,8 @@ def spread_clutch(
     """A clutch of unknown size and fertility, from the facts.
 
     Size normal, rounded and cut to 1 .. the largest counted; the whole clutch infertile with a small chance;
-    fertile eggs and, of these, hatching eggs each with a share that varies from clutch to clutch (beta) and is
-    the same for all eggs of one clutch.
+    fertile eggs and, of these, hatching eggs each with a share that varies from clutch to clutch (beta) and
+    is the same for all eggs of one clutch.
     """
     return _spread_clutch(*(_shape(fact) for fact in (size, fertile, hatches)), fails.value)
 

@@ -26,7 +26,7 @@ BOTH = (Sex.FEMALE, Sex.MALE)
 
 @dataclass(frozen=True)
 class Wanted:
-    """What a hatchling must be: at each locus named, one of these unordered genotypes; `sex` unknown for any."""
+    """What a hatchling must be: at each locus named one of these unordered genotypes, and its sex if set."""
 
     loci: Mapping[Locus, frozenset[Genotype]]
     sex: Sex = Sex.UNKNOWN
@@ -35,7 +35,7 @@ class Wanted:
 def wanted(wish: Statement) -> Wanted:
     """A wish as conditions on the loci it names; other loci are free.
 
-    A named look must show; `het X` means exactly one copy; a claimed `N% het X` means one copy carried unseen.
+    A named look must show; `het X` means exactly one copy; a claimed `N% het X` one copy, too.
     """
     loci = {said.locus: frozenset(wish.possible(said.locus)) for said in wish.said}
     for claim in wish.claims:
@@ -86,7 +86,7 @@ def wish_chances(
 ) -> Floats:
     """[wish, male, female]: the chance that one fertile egg of the pair hatches as wished.
 
-    Cost: males × females × wishes × loci a wish names (and those with losses), each a product of small matrices.
+    Cost: males × females × wishes × loci a wish names (and those with losses), each a small matrix product.
     Memory: 8 bytes a pair and wish.
     """
     import numpy as np
@@ -101,7 +101,7 @@ def wish_chances(
 def harm_chances(
     catalogue: Catalogue, males: Stock, females: Stock, r: float = float(RECOMBINATION)
 ) -> dict[str, Floats]:
-    """For each caution on offspring that any pair may meet, [male, female]: the chance that an egg is concerned.
+    """For each caution on offspring that any pair may meet, [male, female]: the chance of an egg concerned.
 
     For rules on two genes together it is the greatest chance over the pairs of genes; zero exactly where
     `cautions` finds nothing.
@@ -164,21 +164,36 @@ def _fill(
     losses: bool = True,
 ) -> None:
     """Write the chances of one wish into [male, female]."""
-    import numpy as np
-
     loci = dict.fromkeys([*wish.loci, *lossy])
     sexes = BOTH if any(locus.sex_linked for locus in loci) else (Sex.UNKNOWN,)
     if wish.sex is not Sex.UNKNOWN and len(sexes) == 2:
         sexes = (wish.sex,)
     row[:] = 0.0
+    share = 0.5 if len(sexes) == 2 or wish.sex is not Sex.UNKNOWN else 1.0
     for sex in sexes:
-        share = 0.5 if len(sexes) == 2 or wish.sex is not Sex.UNKNOWN else 1.0
         factors = [_factor(locus, wish.loci.get(locus), sex, males, females, r, losses) for locus in loci]
+        first = _folded(factors, share, males.size, females.size)
+        wide = [factor for factor in factors if factor[0].shape[1] > 1]
         for at in range(0, males.size, ROWS):
-            part = np.full((min(ROWS, males.size - at), females.size), share)
-            for his, hers in factors:
+            part = first[0][at : at + ROWS] @ first[1]
+            for his, hers in wide:
                 part *= his[at : at + ROWS] @ hers
             row[at : at + ROWS] += part
+
+
+def _folded(
+    factors: Sequence[tuple[Floats, Floats]], share: float, males: int, females: int
+) -> tuple[Floats, Floats]:
+    """All factors of one column (such as a recessive shown) multiplied into one, at no cost for each pair."""
+    import numpy as np
+
+    his, hers = np.full((males, 1), share), np.ones((1, females))
+    for m, f in factors:
+        if m.shape[1] == 1:
+            his, hers = his * m, hers * f
+        elif m.shape[1] == 0:
+            his = his * 0.0
+    return his, hers
 
 
 def _factor(

@@ -77,6 +77,15 @@ def read(text: str, catalogue: Catalogue | None = None) -> Statement:
     return combined(reader.mentions, noted, reader.normal, reader.maker, reader.sex)
 
 
+def problem(text: str, catalogue: Catalogue | None = None) -> str | None:
+    """What is wrong with a text, in one line; None when it can be read."""
+    try:
+        read(text, catalogue)
+    except NotationError as wrong:
+        return "; ".join(wrong.problems)
+    return None
+
+
 @dataclass
 class _Scope:
     """What the last word of copies said, and whether a gene has already used it."""
