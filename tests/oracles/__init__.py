@@ -1,0 +1,1 @@
+"""Slow, plain twins of the fast algorithms."""
