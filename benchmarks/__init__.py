@@ -1,0 +1,1 @@
+"""Timings that print what they measured."""

@@ -7,6 +7,7 @@ memory). What stays open is split into pieces that do not touch, and each piece 
 
 from __future__ import annotations
 
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, cast
 
@@ -15,8 +16,6 @@ from eggtooth.engine.pedigree.elimination import Factor, Sums, TooTangled, elimi
 from eggtooth.engine.pedigree.family import Family, Impossible, Posterior
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping, Sequence
-
     import numpy as np
     from numpy.typing import NDArray
 
@@ -24,7 +23,7 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
     Bools = NDArray[np.bool_]
 
-BUDGET_CELLS = 3_000_000
+BUDGET_CELLS = 20_000_000
 """Table cells one piece of a family may need before it is called too tangled for an exact answer."""
 CHUNK_CELLS = 4_000_000
 
@@ -60,16 +59,34 @@ class Sampled:
     picked: Mapping[int, Floats]
 
 
-def posterior(
-    family: Family, budget: int = BUDGET_CELLS, fallback: Callable[[Network, Sequence[int]], Sampled] | None = None
-) -> Posterior:
-    """Posterior genotype of every row.
+@dataclass(frozen=True)
+class Tangle:
+    """One piece of one family's network that is too tangled: its open rows and choices of sires."""
 
-    Exact to rounding, except pieces beyond `budget` table cells, which `fallback` answers; without one `TooTangled` is
-    raised. Raises `Impossible` when what was seen has chance 0. Cost: linear in animals and matings, plus the tables.
-    """
+    network: Network
+    unknowns: Sequence[int]
+
+
+Sampler = Callable[[Tangle], "Sampled"]
+
+
+def posterior(family: Family, budget: int = BUDGET_CELLS, sampler: Sampler | None = None) -> Posterior:
+    """Posterior genotype of every row at one locus; see `posteriors`. Raises `Impossible`."""
     network = build(family)
-    return _finish(network, *_solve(network, budget, fallback))
+    solved = solve(network, budget)
+    if solved.tangles and sampler is None:
+        raise TooTangled(budget + 1, budget)
+    return finish(network, solved, [sampler(t) for t in solved.tangles] if sampler else [])
+
+
+@dataclass
+class Solved:
+    """Posteriors of what could be summed exactly, and the pieces that could not."""
+
+    single: dict[int, Floats]
+    joint: dict[tuple[int, ...], Floats]
+    tangles: list[Tangle]
+    log_total: float
 
 
 def build(family: Family) -> Network:
@@ -198,26 +215,20 @@ def _pick_factors(family: Family, allowed: Bools, open_rows: Bools) -> list[Fact
     return out
 
 
-def _solve(
-    network: Network, budget: int, fallback: Callable[[Network, Sequence[int]], Sampled] | None
-) -> tuple[dict[int, Floats], dict[tuple[int, ...], Floats], list[Sampled], float]:
-    """Every piece by elimination, or by `fallback` where the budget does not reach."""
-    single: dict[int, Floats] = {}
-    joint: dict[tuple[int, ...], Floats] = {}
-    sampled, log_total = [], network.log_scale
+def solve(network: Network, budget: int = BUDGET_CELLS) -> Solved:
+    """Sum every piece that fits the budget (table cells a piece). Raises `Impossible`."""
+    out = Solved({}, {}, [], network.log_scale)
     for unknowns, factors in _pieces(network):
         try:
             sums = _sums(network, unknowns, factors, budget)
         except TooTangled:
-            if fallback is None:
-                raise
-            sampled.append(fallback(network, unknowns))
-            log_total = float("nan")
+            out.tangles.append(Tangle(network, unknowns))
+            out.log_total = float("nan")
             continue
-        single |= sums.single
-        joint |= {f.scope: t for f, t in zip(factors, sums.joint, strict=True) if len(f.scope) == 2}
-        log_total += sums.log_total
-    return single, joint, sampled, log_total
+        out.single |= sums.single
+        out.joint |= {f.scope: t for f, t in zip(factors, sums.joint, strict=True) if len(f.scope) == 2}
+        out.log_total += sums.log_total
+    return out
 
 
 def _sums(network: Network, unknowns: Sequence[int], factors: Sequence[Factor], budget: int) -> Sums:
@@ -249,13 +260,7 @@ def _pieces(network: Network) -> list[tuple[list[int], list[Factor]]]:
     return [(unknowns[top], factors[top]) for top in unknowns]
 
 
-def _finish(
-    network: Network,
-    single: Mapping[int, Floats],
-    joint: Mapping[tuple[int, ...], Floats],
-    sampled: Sequence[Sampled],
-    log_total: float,
-) -> Posterior:
+def finish(network: Network, solved: Solved, sampled: Sequence[Sampled]) -> Posterior:
     """Posterior of open rows as found, of certain rows, and of folded rows from their parents."""
     import numpy as np
 
@@ -264,7 +269,7 @@ def _finish(
     for pick in family.picks:
         p[pick.row] = allowed[pick.row]
     p /= p.sum(axis=1, keepdims=True)
-    for v, odds in single.items():
+    for v, odds in solved.single.items():
         if v < n:
             p[v, allowed[v]] = odds
     error = np.zeros_like(p) if sampled else None
@@ -272,13 +277,13 @@ def _finish(
         for v, odds in piece.p.items():
             p[v] = odds
             cast("Floats", error)[v] = piece.error[v]
-    beliefs = _pair_beliefs(network, p, joint, sampled)
+    beliefs = _pair_beliefs(network, p, solved.joint, sampled)
     _unfold(network, p, error, beliefs)
-    picked = [single.get(n + k, pick.odds) for k, pick in enumerate(family.picks)]
+    picked = [solved.single.get(n + k, pick.odds) for k, pick in enumerate(family.picks)]
     for piece in sampled:
         for k, odds in piece.picked.items():
             picked[k] = odds
-    return Posterior(p, log_total, tuple(picked), error)
+    return Posterior(p, solved.log_total, tuple(picked), error)
 
 
 def _pair_beliefs(
