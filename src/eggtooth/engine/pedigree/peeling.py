@@ -147,7 +147,7 @@ def _fold(
         log_scale += float(np.log(top).sum())
         which, starts = np.unique(pair_of[chunk], return_index=True)
         table[which] = np.multiply.reduceat(seen / top, starts, axis=0)
-    table *= (allowed[pairs[:, 0], :, None] & allowed[pairs[:, 1], None, :]).reshape(len(pairs), -1)
+    table *= (allowed[pairs[:, 0], :, None] & allowed[pairs[:, 1], None, :]).reshape(len(pairs), size * size)
     top = table.max(axis=1, keepdims=True) if len(pairs) else np.ones((0, 1))
     if (top == 0).any():
         raise Impossible(np.flatnonzero(np.isin(pair_of, np.flatnonzero(top[:, 0] == 0))).tolist())

@@ -1,0 +1,299 @@
+"""Who carries what, given everything noted: every animal, every locus, families with loops, exactly where it can be."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from itertools import product
+from math import exp, prod
+from typing import TYPE_CHECKING
+
+from eggtooth.engine.facts.inheritance import Genotype as Written
+from eggtooth.engine.facts.inheritance import Locus
+from eggtooth.engine.pedigree.contradictions import Contradiction, contradiction
+from eggtooth.engine.pedigree.evidence import Evidence, LocusModel, Question, Rates, Record
+from eggtooth.engine.pedigree.family import Impossible, Posterior
+from eggtooth.engine.pedigree.peeling import BUDGET_CELLS, Sampled, Tangle, build, finish, solve
+from eggtooth.engine.pedigree.skeleton import Chosen, SireOdds, Skeleton, skeleton
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    from eggtooth.engine.colony import Colony
+    from eggtooth.engine.facts.inheritance import Catalogue
+
+    Floats = NDArray[np.float64]
+
+WORLDS = 64
+"""Combinations of uncertain sires up to which all are gone through; beyond, clutches are taken one at a time."""
+ROUNDS = 12
+MOST_CONTRADICTIONS = 60
+
+
+@dataclass(frozen=True)
+class LocusAnswer:
+    """One locus: the question asked and what is known then.
+
+    `tangled`: tags of breeders answered by sampling, empty when all is exact.
+    """
+
+    question: Question
+    posterior: Posterior
+    tangled: tuple[str, ...] = ()
+
+    @property
+    def model(self) -> LocusModel:
+        """The locus with the alleles in play."""
+        return self.question.model
+
+    @property
+    def rows(self) -> NDArray[np.int64]:
+        """Skeleton rows of the posterior's rows."""
+        return self.question.rows
+
+    @property
+    def chosen(self) -> tuple[int, ...]:
+        """The skeleton's choices that touch this locus."""
+        return self.question.chosen
+
+
+@dataclass(frozen=True)
+class Carriers:
+    """The whole answer.
+
+    `loci` by name; `sires`: posterior odds of each uncertain sire, by place in `skeleton.chosen`; `linked`: clutches
+    with uncertain sires were taken one at a time across loci (see `WORLDS`), so that their odds are close, not exact.
+    """
+
+    evidence: Evidence
+    loci: Mapping[str, LocusAnswer]
+    contradictions: tuple[Contradiction, ...]
+    sires: tuple[Floats, ...]
+    linked: bool = False
+    places: Mapping[str, Mapping[str, int]] = field(default_factory=dict)
+
+    @property
+    def skeleton(self) -> Skeleton:
+        """The rows shared by all loci."""
+        return self.evidence.skeleton
+
+    def odds(self, tag: str, locus: str) -> dict[Written, float]:
+        """Genotypes of an animal at a locus with positive probability (catalogue indices; a male's as X, Y)."""
+        answer = self.loci.get(locus)
+        place = self.places.get(locus, {}).get(tag, -1)
+        if answer is None or place < 0:
+            return {Written(0, 0): 1.0}
+        p = answer.posterior.p[place]
+        return {w: float(p[i]) for i, w in enumerate(answer.model.written) if p[i] > 0}
+
+    def error(self, tag: str, locus: str) -> float:
+        """Largest standard error among the animal's genotypes there; 0 where the answer is exact."""
+        answer = self.loci.get(locus)
+        place = self.places.get(locus, {}).get(tag, -1)
+        if answer is None or place < 0 or answer.posterior.error is None:
+            return 0.0
+        return float(answer.posterior.error[place].max())
+
+    def animal(self, tag: str) -> Iterator[tuple[Locus, dict[Written, float]]]:
+        """Loci at which an animal is not surely wild type, by name."""
+        for name, answer in self.loci.items():
+            odds = self.odds(tag, name)
+            if set(odds) != {Written(0, 0)}:
+                yield answer.model.locus, odds
+
+
+def carriers(
+    colony: Colony,
+    catalogue: Catalogue,
+    rates: Rates | None = None,
+    sire_odds: SireOdds | None = None,
+    per_egg: bool = False,
+    seed: int = 0,
+    budget: int = BUDGET_CELLS,
+    before: Carriers | None = None,
+) -> Carriers:
+    """Posterior genotypes of a colony.
+
+    A founder carries what its text says; every other animal what the pedigree says, its text being evidence. Exact,
+    but for families beyond `budget` table cells (sampled from `seed`, error stated). Records that cannot all be true
+    are named, and each is then taken as wrong with `Rates.mistake`. With `before`, loci whose question did not change
+    keep their answer. Raises `NotationError`, `CircularDescent`. Cost: see `peeling` and `sampling`.
+    """
+    evidence = Evidence(colony, catalogue, skeleton(colony, sire_odds, per_egg), rates or Rates())
+    return _Answering(evidence, seed, budget, before).answered()
+
+
+class _Answering:
+    """Going through the loci."""
+
+    def __init__(self, evidence: Evidence, seed: int, budget: int, before: Carriers | None) -> None:
+        self.evidence, self.seed, self.budget, self.before = evidence, seed, budget, before
+        self.contradictions: list[Contradiction] = []
+        self.doubted: dict[Locus, list[Record]] = {locus: [] for locus in evidence.loci}
+
+    def answered(self) -> Carriers:
+        """All loci, and what they say together on uncertain sires."""
+        choices = self.evidence.skeleton.chosen
+        worlds = prod(len(c.odds) for c in choices)
+        if not choices:
+            answers = {locus.name: self._locus(locus, {}) for locus in self.evidence.loci}
+            return self._whole(answers, (), linked=False)
+        first = {locus: self._locus(locus, {}) for locus in self.evidence.loci}
+        touched = [locus for locus in first if first[locus].chosen]
+        if worlds <= WORLDS and all(not first[locus].tangled for locus in touched):
+            return self._every_world(first, touched)
+        return self._one_at_a_time(first, touched)
+
+    # One locus -----------------------------------------------------------------------------------------------
+    def _locus(self, locus: Locus, odds: Mapping[int, Floats]) -> LocusAnswer:
+        """Answer one locus, naming contradictions and doubting their records until it can be answered."""
+        doubted = self.doubted[locus]
+        for _ in range(MOST_CONTRADICTIONS):
+            question = self.evidence.question(locus, odds, doubted)
+            kept = self._kept(locus, question)
+            if kept is not None:
+                return kept
+            try:
+                return self._answer(question, locus)
+            except Impossible as found:
+                rows = [int(question.rows[r]) for r in found.rows]
+                named = contradiction(self.evidence, locus, rows, doubted)
+                self.contradictions.append(named)
+                doubted += named.records
+        raise Impossible(())
+
+    def _kept(self, locus: Locus, question: Question) -> LocusAnswer | None:
+        """The answer given before, when nothing about the locus changed."""
+        import numpy as np
+
+        old = self.before.loci.get(locus.name) if self.before else None
+        if old is None or old.model.alleles != question.model.alleles:
+            return None
+        mine, its = question.family, old.question.family
+        same = (
+            mine.table.shape == its.table.shape
+            and np.array_equal(mine.table, its.table)
+            and np.array_equal(mine.sire, its.sire)
+            and np.array_equal(mine.dam, its.dam)
+            and not mine.picks
+            and not its.picks
+        )
+        return None if not same else LocusAnswer(question, old.posterior, old.tangled)
+
+    def _answer(self, question: Question, locus: Locus) -> LocusAnswer:
+        network = build(question.family)
+        solved = solve(network, self.budget)
+        sampled = [self._sample(t, locus) for t in solved.tangles]
+        posterior = finish(network, solved, sampled)
+        names = [self.evidence.skeleton.rows[question.rows[r]].tag for p in sampled for r in p.p]
+        tangled = tuple(sorted(filter(None, names)))
+        return LocusAnswer(question, posterior, tangled)
+
+    def _sample(self, tangle: Tangle, locus: Locus) -> Sampled:
+        """Sample from a seed of the locus's own, so that one locus does not move another."""
+        import numpy as np
+
+        from eggtooth.engine.pedigree.sampling import sample
+
+        own = int.from_bytes(locus.name.encode(), "little") % 2**32
+        return sample(tangle, np.random.default_rng([self.seed, own]))
+
+    # Uncertain sires -----------------------------------------------------------------------------------------
+    def _every_world(self, first: Mapping[Locus, LocusAnswer], touched: list[Locus]) -> Carriers:
+        """Go through every combination of sires; loci are independent within one."""
+        import numpy as np
+
+        choices = self.evidence.skeleton.chosen
+        weights, worlds = [], []
+        for world in product(*(range(len(c.odds)) for c in choices)):
+            fixed = {k: np.eye(len(c.odds))[w] for k, (c, w) in enumerate(zip(choices, world, strict=True))}
+            found = self._world(touched, fixed)
+            if found is not None:
+                prior = prod(c.odds[w] for c, w in zip(choices, world, strict=True))
+                weights.append((sum(a.posterior.log_evidence for a in found.values()), prior))
+                worlds.append((world, found))
+        if not worlds:
+            return self._one_at_a_time(first, touched)
+        top = max(log_chance for log_chance, _ in weights)
+        share = np.array([exp(log_chance - top) * prior for log_chance, prior in weights])
+        share /= share.sum()
+        answers = {locus.name: answer for locus, answer in first.items()}
+        for locus in touched:
+            p = sum(s * found[locus].posterior.p for s, (_, found) in zip(share, worlds, strict=True))
+            mixed = Posterior(np.asarray(p), float("nan"), ())
+            answers[locus.name] = LocusAnswer(first[locus].question, mixed)
+        sires = tuple(
+            np.bincount([world[k] for world, _ in worlds], share, minlength=len(c.odds))
+            for k, c in enumerate(choices)
+        )
+        return self._whole(answers, sires, linked=False)
+
+    def _world(self, touched: list[Locus], fixed: Mapping[int, Floats]) -> dict[Locus, LocusAnswer] | None:
+        out = {}
+        for locus in touched:
+            try:
+                out[locus] = self._answer(self.evidence.question(locus, fixed, self.doubted[locus]), locus)
+            except Impossible:
+                return None
+        return out
+
+    def _one_at_a_time(self, first: Mapping[Locus, LocusAnswer], touched: list[Locus]) -> Carriers:
+        """Pass each locus what the others say of each uncertain sire, until nothing moves.
+
+        Exact when no two uncertain clutches share a locus's family; otherwise the others' message is taken as a
+        product over clutches.
+        """
+        import numpy as np
+
+        choices = self.evidence.skeleton.chosen
+        answers, priors = dict(first), [np.array(c.odds) for c in choices]
+        given: dict[Locus, dict[int, Floats]] = {locus: {} for locus in touched}
+        together = priors
+        for _ in range(ROUNDS):
+            says = {locus: _says(answers[locus], given[locus], choices) for locus in touched}
+            now = [_normal(prior * _product(says, k)) for k, prior in enumerate(priors)]
+            moved = max((float(abs(a - b).max()) for a, b in zip(now, together, strict=True)), default=0.0)
+            together = now
+            if moved < 1e-10:
+                break
+            for locus in touched:
+                others = {
+                    k: _normal(priors[k] * _product({o: s for o, s in says.items() if o != locus}, k))
+                    for k in answers[locus].chosen
+                }
+                given[locus] = others
+                answers[locus] = self._locus(locus, others)
+        crowded = any(len(answers[locus].chosen) > 1 for locus in touched)
+        return self._whole({o.name: a for o, a in answers.items()}, tuple(together), linked=crowded)
+
+    def _whole(self, answers: Mapping[str, LocusAnswer], sires: tuple[Floats, ...], linked: bool) -> Carriers:
+        rows = self.evidence.skeleton.rows
+        places = {
+            name: {rows[row].tag: at for at, row in enumerate(answer.rows.tolist()) if rows[row].tag}
+            for name, answer in answers.items()
+        }
+        once = {(c.locus, c.records): c for c in self.contradictions}
+        return Carriers(self.evidence, answers, tuple(once.values()), sires, linked, places)
+
+
+def _says(answer: LocusAnswer, given: Mapping[int, Floats], choices: tuple[Chosen, ...]) -> dict[int, Floats]:
+    """What one locus says of each choice: its posterior odds over the odds it was given."""
+    import numpy as np
+
+    out = {}
+    for k, after in zip(answer.chosen, answer.posterior.picked, strict=True):
+        odds = given.get(k, np.array(choices[k].odds))
+        out[k] = np.divide(after, odds, out=np.zeros_like(after), where=odds > 0)
+    return out
+
+
+def _product(says: Mapping[Locus, Mapping[int, Floats]], k: int) -> Floats:
+    import numpy as np
+
+    return np.prod([said[k] for said in says.values() if k in said] or [np.ones(1)], axis=0)  # type: ignore[no-any-return]
+
+
+def _normal(odds: Floats) -> Floats:
+    total = odds.sum()
+    return odds / total if total > 0 else odds * 0 + 1 / len(odds)

@@ -1,0 +1,360 @@
+"""What the records say of one locus, as the question that `peeling` answers."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Mapping
+from dataclasses import dataclass, replace
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+from eggtooth.engine.colony import Animal, Colony, Sex
+from eggtooth.engine.entries import Entry, Kind, LabTest
+from eggtooth.engine.facts.inheritance import Catalogue, Fate, Locus
+from eggtooth.engine.facts.inheritance import Genotype as Written
+from eggtooth.engine.facts.linkage import MALE_RECOMBINATION
+from eggtooth.engine.genetics.notation import read
+from eggtooth.engine.genetics.statement import Statement
+from eggtooth.engine.pedigree.family import Family, Pick
+from eggtooth.engine.pedigree.segregation import Segregation, autosomal, sex_linked
+from eggtooth.engine.pedigree.skeleton import Skeleton
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    Ints = NDArray[np.int64]
+    Floats = NDArray[np.float64]
+    Bools = NDArray[np.bool_]
+
+Record = tuple[str, str]
+"""A record that may be wrong: ("genes", tag) for the text of an animal, ("test", entry id) for a laboratory result."""
+
+
+@dataclass(frozen=True)
+class Rates:
+    """How far records are trusted.
+
+    `look_error`: chance that a hatchling's noted look is wrong (0: looks are taken as true); `mistake`: chance that a
+    record found in a contradiction is wrong; `test_error`: for laboratory results that state none; `recombination`:
+    in males, at a sex-linked locus.
+    """
+
+    look_error: float = 0.0
+    mistake: float = 0.001
+    test_error: float = 0.0
+    recombination: float = MALE_RECOMBINATION.value
+
+    def __post_init__(self) -> None:
+        """Refuse shares that are none."""
+        for name in ("look_error", "mistake", "test_error", "recombination"):
+            if not 0 <= getattr(self, name) < 1:
+                raise ValueError(f"{name} is {getattr(self, name)}, not a share between 0 and 1")
+
+
+@dataclass(frozen=True)
+class LocusModel:
+    """A locus cut down to the alleles in play. `alleles[i]`: catalogue index of allele i; `written`: the genotypes."""
+
+    locus: Locus
+    alleles: tuple[int, ...]
+    segregation: Segregation
+
+    @cached_property
+    def written(self) -> tuple[Written, ...]:
+        """Each genotype with catalogue indices; a sex-linked male's in the order X, Y."""
+        return tuple(
+            self.locus.genotype(
+                self.alleles[a], self.alleles[b], male=self.segregation.sex_linked and bool(male)
+            )
+            for (a, b), male in zip(self.segregation.genotypes, self.segregation.can_sire, strict=True)
+        )
+
+    @cached_property
+    def states(self) -> tuple[Mapping[Written, int], Mapping[Written, int]]:
+        """Index of each written genotype, for females and for males."""
+        s = self.segregation
+        male = {w: i for i, w in enumerate(self.written) if not s.sex_linked or s.can_sire[i]}
+        female = {w: i for i, w in enumerate(self.written) if not s.sex_linked or s.can_dam[i]}
+        return female, male
+
+
+@dataclass(frozen=True)
+class Question:
+    """One locus asked of the part of a skeleton that may carry anything there.
+
+    `rows` [n]: skeleton rows taken in, ascending; all others are surely wild type. `chosen` [picks]: which of the
+    skeleton's choices each pick of the family is.
+    """
+
+    model: LocusModel
+    rows: Ints
+    family: Family
+    chosen: tuple[int, ...]
+
+
+class Evidence:
+    """The records of a colony, read once."""
+
+    def __init__(self, colony: Colony, catalogue: Catalogue, skeleton: Skeleton, rates: Rates) -> None:
+        """Read every text. Raises `NotationError` for one that cannot be read."""
+        import numpy as np
+
+        self.colony, self.catalogue, self.skeleton, self.rates = colony, catalogue, skeleton, rates
+        self.sire, self.dam = np.array(skeleton.sire, dtype=np.int64), np.array(skeleton.dam, dtype=np.int64)
+        read_once: dict[str, Statement] = {}
+        self.statements: dict[str, Statement] = {}
+        for tag, animal in colony.animals.items():
+            if animal.genes not in read_once:
+                read_once[animal.genes] = read(animal.genes, catalogue)
+            self.statements[tag] = read_once[animal.genes]
+        self.tests = _tests(colony, catalogue)
+        self.mentions = self._mentions()
+        self.kin: dict[tuple[str, ...], list[str]] = {}
+        self._stand_ins()
+
+    @property
+    def loci(self) -> list[Locus]:
+        """Loci at which anything but the wild type is spoken of, by name."""
+        return sorted(self.mentions, key=lambda locus: locus.name)
+
+    def model(self, locus: Locus) -> LocusModel:
+        """The locus with the alleles that any record names."""
+        alleles = (0, *sorted({a for alleles in self.mentions[locus].values() for a in alleles}))
+        dead = tuple(
+            (i, i) for i, a in enumerate(alleles) if i and locus.fate(Written(a, a)) is Fate.LOST
+        )
+        if locus.sex_linked:
+            return LocusModel(locus, alleles, sex_linked(len(alleles), self.rates.recombination, dead))
+        return LocusModel(locus, alleles, autosomal(len(alleles), dead))
+
+    def question(
+        self,
+        locus: Locus,
+        odds: Mapping[int, Floats] | None = None,
+        doubted: Collection[Record] = (),
+        within: Ints | None = None,
+        dropped: Collection[Record] = (),
+    ) -> Question:
+        """The question of one locus.
+
+        `odds`: other odds for some of the skeleton's choices; `doubted`: records that may be wrong (`Rates.mistake`);
+        `within`: only these skeleton rows, the rest unknown; `dropped`: records left out.
+        """
+        import numpy as np
+
+        model = self.model(locus)
+        rows = self._rows(locus, doubted) if within is None else within
+        place = np.full(len(self.sire), -1)
+        place[rows] = np.arange(len(rows))
+        inside = (self.sire[rows] >= 0) & (place[self.sire[rows]] >= 0) & (place[self.dam[rows]] >= 0)
+        sire = np.where(inside, place[self.sire[rows]], -1)
+        dam = np.where(inside, place[self.dam[rows]], -1)
+        table = np.ones((len(rows), len(model.written)))
+        silent = self._silent(model)
+        for at, row in enumerate(rows.tolist()):
+            table[at] = self._table(model, row, doubted, dropped, silent, whole=within is None)
+        picks, chosen = self._picks(place, odds or {})
+        return Question(model, rows, Family(model.segregation, sire, dam, table, picks), chosen)
+
+    def _picks(self, place: Ints, odds: Mapping[int, Floats]) -> tuple[tuple[Pick, ...], tuple[int, ...]]:
+        import numpy as np
+
+        picks, chosen = [], []
+        for k, choice in enumerate(self.skeleton.chosen):
+            candidates = place[list(choice.candidates)]
+            if place[choice.row] >= 0 and (candidates >= 0).all():
+                chance = odds.get(k, np.array(choice.odds))
+                picks.append(Pick(int(place[choice.row]), candidates, chance))
+                chosen.append(k)
+        return tuple(picks), tuple(chosen)
+
+    def _rows(self, locus: Locus, doubted: Collection[Record]) -> Ints:
+        """Rows that may carry something, rows whose own records speak of it, and the parents of all these."""
+        import numpy as np
+
+        spoken = self.mentions[locus]
+        marked = np.zeros(len(self.sire), dtype=bool)
+        marked[[self.skeleton.position[tag] for tag in spoken if tag in self.skeleton.position]] = True
+        marked[[self.skeleton.position[tag] for kind, tag in doubted if kind == "genes"]] = True
+        for row, key in self.unknown_parents.items():
+            marked[row] |= any(tag in spoken for tag in self.kin[key])
+        choices = {c.row: c.candidates for c in self.skeleton.chosen}
+        for row, (sire, dam) in enumerate(zip(self.skeleton.sire, self.skeleton.dam, strict=True)):
+            if not marked[row] and sire >= 0:
+                marked[row] = marked[sire] or marked[dam]
+            elif row in choices:
+                marked[row] |= marked[list(choices[row])].any()
+        born = np.flatnonzero(marked & (self.sire >= 0))
+        marked[self.sire[born]] = marked[self.dam[born]] = True
+        for row, candidates in choices.items():
+            if marked[row]:
+                marked[list(candidates)] = True
+        return np.flatnonzero(marked)
+
+    # One animal ----------------------------------------------------------------------------------------------
+    def _silent(self, model: LocusModel) -> dict[tuple[bool, bool], Floats]:
+        """Tables of animals whose text does not speak of the locus, by (look noted, founder), sexes open."""
+        import numpy as np
+
+        normal = np.array([model.locus.look(w) == () for w in model.written], dtype=float)
+        wild = np.array([w == (0, 0) for w in model.written], dtype=float)
+        ones = np.ones(len(wild))
+        return {
+            (True, True): wild,
+            (False, True): wild,
+            (True, False): _wrong_by(normal, self.rates.look_error),
+            (False, False): ones,
+        }
+
+    def _table(
+        self,
+        model: LocusModel,
+        row: int,
+        doubted: Collection[Record],
+        dropped: Collection[Record],
+        silent: Mapping[tuple[bool, bool], Floats],
+        whole: bool,
+    ) -> Floats:
+        """Likelihood of what is noted of one row, times the prior when it is a founder."""
+        import numpy as np
+
+        tag = self.skeleton.rows[row].tag
+        if not tag:
+            return self._unknown_parent(model, row, whole)
+        animal, statement = self.colony.animals[tag], self.statements[tag]
+        record: Record = ("genes", tag)
+        founder = self.sire[row] < 0
+        if record in dropped:
+            table = np.ones(len(model.written))
+        elif tag not in self.mentions[model.locus] and model.locus not in statement.loci():
+            table = silent[statement.noted, bool(founder)]
+        else:
+            table = self._told(model, animal, statement, bool(founder))
+        if record in doubted:
+            table = self._doubted(model, statement, table / table.max(), bool(founder))
+        table = self._sexed(model, animal, table)
+        for entry, test, locus in self.tests.get(tag, ()):
+            if locus == model.locus and ("test", entry.id) not in dropped:
+                table = table * self._test_table(model, test, ("test", entry.id) in doubted)
+        return table
+
+    def _doubted(self, model: LocusModel, statement: Statement, table: Floats, founder: bool) -> Floats:
+        """A text that may be wrong; a founder sooner carries something unsaid than looks otherwise than noted."""
+        import numpy as np
+
+        mistake = self.rates.mistake
+        if not founder:
+            return _wrong_by(table, mistake)
+        look = statement.look(model.locus)
+        shown = np.array([look is None or model.locus.look(w) == look for w in model.written], dtype=float)
+        return table + mistake * shown / max(shown.sum(), 1) + mistake**2
+
+    def _sexed(self, model: LocusModel, animal: Animal, table: Floats) -> Floats:
+        s = model.segregation
+        if not s.sex_linked or animal.sex is Sex.UNKNOWN:
+            return table
+        return table * (s.can_sire if animal.sex is Sex.MALE else s.can_dam)
+
+    def _told(self, model: LocusModel, animal: Animal, statement: Statement, founder: bool) -> Floats:
+        import numpy as np
+
+        out = np.zeros(len(model.written))
+        tested = any(locus == model.locus for _, _, locus in self.tests.get(animal.tag, ()))
+        for male, states in zip((False, True), model.states, strict=True):
+            if model.segregation.sex_linked and animal.sex is (Sex.FEMALE if male else Sex.MALE):
+                continue
+            if founder and not (tested and model.locus not in statement.loci()):
+                told = statement.founder(male=male).get(model.locus, {Written(0, 0): 1})
+                for written, p in told.items():
+                    out[states[written]] = float(p)
+            else:
+                for written in statement.possible(model.locus, male=male):
+                    if written in states:
+                        out[states[written]] = 1
+        return out if founder else _wrong_by(out, self.rates.look_error)
+
+    def _test_table(self, model: LocusModel, test: LabTest, doubted: bool) -> Floats:
+        """P(result | genotype): right with 1 - error, otherwise either of the other two counts."""
+        import numpy as np
+
+        error = self.rates.test_error if test.error is None else test.error
+        error = max(error, self.rates.mistake) if doubted else error
+        allele = model.locus.index(_allele_of(test, model.locus, self.catalogue))
+        copies = np.array([w.count(allele) for w in model.written])
+        return np.where(copies == test.copies, 1 - error, error / 2)
+
+    def _unknown_parent(self, model: LocusModel, row: int, whole: bool) -> Floats:
+        """An unknown parent may carry what its offspring's own texts name, each allele alike; else it is wild type."""
+        import numpy as np
+
+        key = self.unknown_parents.get(row)
+        if key is None or not whole:
+            return np.ones(len(model.written))
+        spoken = self.mentions[model.locus]
+        alleles = {0, *(a for tag in self.kin[key] for a in spoken.get(tag, ()))}
+        a, b = np.array(model.written).T
+        fits = np.isin(a, list(alleles)) & np.isin(b, list(alleles))
+        both = np.where((a == b) | model.segregation.sex_linked & model.segregation.can_sire, 1.0, 2.0)
+        return fits * both / (both * fits).sum()
+
+    # Reading -------------------------------------------------------------------------------------------------
+    def _mentions(self) -> dict[Locus, dict[str, set[int]]]:
+        """Alleles each animal's records name, by locus and tag."""
+        out: dict[Locus, dict[str, set[int]]] = {}
+        for tag, statement in self.statements.items():
+            for locus, alleles in _named(statement):
+                out.setdefault(locus, {}).setdefault(tag, set()).update(alleles)
+        for tag, tests in self.tests.items():
+            for _, test, locus in tests:
+                allele = locus.index(_allele_of(test, locus, self.catalogue))
+                out.setdefault(locus, {}).setdefault(tag, set()).add(allele)
+        return out
+
+    def _stand_ins(self) -> None:
+        """Which rows stand for unknown parents, and the offspring of each clutch."""
+        from eggtooth.engine.pedigree.skeleton import clutch_key
+
+        chosen = {c.row for c in self.skeleton.chosen}
+        rows = enumerate(self.skeleton.rows)
+        self.unknown_parents = {r: row.clutch for r, row in rows if not row.tag and r not in chosen}
+        for tag, animal in self.colony.animals.items():
+            self.kin.setdefault(clutch_key(animal), []).append(tag)
+
+
+def _wrong_by(fits: Floats, error: float) -> Floats:
+    """1 - error where it fits, error elsewhere."""
+    return fits if error == 0 else fits * (1 - error) + (fits == 0) * error
+
+
+def _named(statement: Statement) -> Iterable[tuple[Locus, set[int]]]:
+    for said in statement.said:
+        if said.genotype is not None:
+            yield said.locus, {a for a in said.genotype if a}
+        else:
+            yield said.locus, {a for g in statement.possible(said.locus) for a in g if a}
+    for claim in statement.claims:
+        yield claim.locus, {claim.allele}
+
+
+def _tests(colony: Colony, catalogue: Catalogue) -> dict[str, list[tuple[Entry, LabTest, Locus]]]:
+    out: dict[str, list[tuple[Entry, LabTest, Locus]]] = {}
+    for tag, entries in colony.entries.items():
+        for entry in entries:
+            if entry.kind is Kind.TEST and isinstance(entry.detail, LabTest):
+                statement = read(f"het {entry.detail.gene}", catalogue)
+                (locus,) = statement.loci()
+                out.setdefault(tag, []).append((entry, entry.detail, locus))
+    return out
+
+
+def _allele_of(test: LabTest, locus: Locus, catalogue: Catalogue) -> str:
+    """The allele a test is about, by the notation's own reading of its name."""
+    statement = read(f"het {test.gene}", catalogue)
+    said = next(s for s in statement.said if s.locus == locus)
+    assert said.genotype is not None
+    return locus.alleles[max(said.genotype) - 1].name
+
+
+def with_rates(evidence: Evidence, rates: Rates) -> Evidence:
+    """The same records trusted otherwise."""
+    return Evidence(evidence.colony, evidence.catalogue, evidence.skeleton, replace(rates))
