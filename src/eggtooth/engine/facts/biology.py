@@ -128,3 +128,16 @@ NIGHT_DROP = Fact("nights cooler in the season by", 2, "°C", COMMON_PRACTICE, n
 OLDEST_KNOWN = Fact(
     "oldest age believed", 65, "years", CHOICE, note="a zoo female of about 62 years laid seven eggs"
 )
+
+# Paternity -----------------------------------------------------------------------------------------------
+FERTILE_PER_LOCK = Fact("a lock well inside the window makes her fertile", 0.45, "share", CHOICE)
+LOCK_WINDOW = Fact("locks count fully in the days before ovulation, up to", 60, "days", CHOICE)
+LOCK_FADES = Fact("locks count nothing longer before ovulation than", 150, "days", CHOICE)
+NIGHT_AS_LOCK = Fact("a stay without a lock seen counts as", 0.15, "locks", CHOICE)
+EARLIER_SIRES = Fact("sired by a male of an earlier season, when there was one", 0.035, "share", CHOICE)
+NO_SIRE = Fact("no sire at all", 0.002, "share", CHOICE, note="0.1 to 0.5 %; virgin birth is shown by genotyping")
+NO_SIRE_WITHOUT_MALE = Fact("no sire at all, when no male was with her", 0.2, "share", CHOICE)
+TWO_SIRES = Fact(
+    "two sires in a clutch, when two males were with her", 0.5, "share", CHOICE, Beta(3, 3),
+    note="3 of 4 Burmese python clutches had two (J. Herpetol. 55(4):355, 2021); none published for ball pythons",
+)  # fmt: skip

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import product
 from math import exp, prod
 from typing import TYPE_CHECKING
@@ -63,7 +63,8 @@ class Carriers:
     """The whole answer.
 
     `loci` by name; `sires`: posterior odds of each uncertain sire, by place in `skeleton.chosen`; `linked`: clutches
-    with uncertain sires were taken one at a time across loci (see `WORLDS`), so that their odds are close, not exact.
+    with uncertain sires were taken one at a time across loci (see `WORLDS`), so that their odds are close, not exact;
+    `clashing`: keys of clutches that no single candidate can have sired; their eggs are taken one by one.
     """
 
     evidence: Evidence
@@ -71,6 +72,7 @@ class Carriers:
     contradictions: tuple[Contradiction, ...]
     sires: tuple[Floats, ...]
     linked: bool = False
+    clashing: frozenset[tuple[str, ...]] = frozenset()
     places: Mapping[str, Mapping[str, int]] = field(default_factory=dict)
 
     @property
@@ -121,7 +123,11 @@ def carriers(
     keep their answer. Raises `NotationError`, `CircularDescent`. Cost: see `peeling` and `sampling`.
     """
     evidence = Evidence(colony, catalogue, skeleton(colony, sire_odds, per_egg), rates or Rates())
-    return _Answering(evidence, seed, budget, before).answered()
+    found = _Answering(evidence, seed, budget, before).answered()
+    if not found.clashing or per_egg:
+        return found
+    apart = Evidence(colony, catalogue, skeleton(colony, sire_odds, found.clashing), rates or Rates())
+    return replace(_Answering(apart, seed, budget, before).answered(), clashing=found.clashing)
 
 
 class _Answering:
@@ -250,9 +256,12 @@ class _Answering:
         answers, priors = dict(first), [np.array(c.odds) for c in choices]
         given: dict[Locus, dict[int, Floats]] = {locus: {} for locus in touched}
         together = priors
+        clashing: set[tuple[str, ...]] = set()
         for _ in range(ROUNDS):
             says = {locus: _says(answers[locus], given[locus], choices) for locus in touched}
-            now = [_normal(prior * _product(says, k)) for k, prior in enumerate(priors)]
+            joint = [prior * _product(says, k) for k, prior in enumerate(priors)]
+            clashing |= {choices[k].key for k, odds in enumerate(joint) if not odds.sum() > 0}
+            now = [_normal(odds) for odds in joint]
             moved = max((float(abs(a - b).max()) for a, b in zip(now, together, strict=True)), default=0.0)
             together = now
             if moved < 1e-10:
@@ -265,7 +274,8 @@ class _Answering:
                 given[locus] = others
                 answers[locus] = self._locus(locus, others)
         crowded = any(len(answers[locus].chosen) > 1 for locus in touched)
-        return self._whole({o.name: a for o, a in answers.items()}, tuple(together), linked=crowded)
+        found = self._whole({o.name: a for o, a in answers.items()}, tuple(together), linked=crowded)
+        return replace(found, clashing=frozenset(clashing))
 
     def _whole(self, answers: Mapping[str, LocusAnswer], sires: tuple[Floats, ...], linked: bool) -> Carriers:
         rows = self.evidence.skeleton.rows
@@ -274,7 +284,7 @@ class _Answering:
             for name, answer in answers.items()
         }
         once = {(c.locus, c.records): c for c in self.contradictions}
-        return Carriers(self.evidence, answers, tuple(once.values()), sires, linked, places)
+        return Carriers(self.evidence, answers, tuple(once.values()), sires, linked, places=places)
 
 
 def _says(answer: LocusAnswer, given: Mapping[int, Floats], choices: tuple[Chosen, ...]) -> dict[int, Floats]:

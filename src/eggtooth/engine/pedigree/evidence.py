@@ -156,6 +156,17 @@ class Evidence:
         picks, chosen = self._picks(place, odds or {})
         return Question(model, rows, Family(model.segregation, sire, dam, table, picks), chosen)
 
+    def look_of(self, model: LocusModel, row: int) -> Floats:
+        """Likelihood of an animal's own look, statements and tests at a locus, as of one with known parents, [S]."""
+        import numpy as np
+
+        animal = self.colony.animals[self.skeleton.rows[row].tag]
+        table = self._told(model, animal, self.statements[animal.tag], founder=False)
+        for _, test, locus in self.tests.get(animal.tag, ()):
+            if locus == model.locus:
+                table = table * self._test_table(model, test, doubted=False)
+        return np.asarray(table)
+
     def _picks(self, place: Ints, odds: Mapping[int, Floats]) -> tuple[tuple[Pick, ...], tuple[int, ...]]:
         import numpy as np
 

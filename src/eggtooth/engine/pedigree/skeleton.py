@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
@@ -62,12 +62,14 @@ def clutch_key(animal: Animal) -> tuple[str, ...]:
     return (animal.tag,)
 
 
-def skeleton(colony: Colony, sire_odds: SireOdds | None = None, per_egg: bool = False) -> Skeleton:
+def skeleton(
+    colony: Colony, sire_odds: SireOdds | None = None, per_egg: bool | Collection[tuple[str, ...]] = False
+) -> Skeleton:
     """Lay out a colony. Unknown parents beside a known one get a stand-in a clutch; uncertain sires a choice a clutch.
 
     `sire_odds` gives prior odds by clutch key, for hatchlings without a single recorded sire; otherwise recorded
-    candidates count equally. With `per_egg` each egg of a clutch may have its own sire. Raises `CircularDescent`.
-    Cost: linear.
+    candidates count equally. With `per_egg` (or for the clutch keys it lists) each egg may have its own sire. Raises
+    `CircularDescent`. Cost: linear.
     """
     return _Layout(colony, sire_odds or {}, per_egg).finished()
 
@@ -75,7 +77,9 @@ def skeleton(colony: Colony, sire_odds: SireOdds | None = None, per_egg: bool = 
 class _Layout:
     """Rows in the making."""
 
-    def __init__(self, colony: Colony, sire_odds: SireOdds, per_egg: bool) -> None:
+    def __init__(
+        self, colony: Colony, sire_odds: SireOdds, per_egg: bool | Collection[tuple[str, ...]]
+    ) -> None:
         self.animals = colony.animals
         self.sire_odds, self.per_egg = sire_odds, per_egg
         self.rows: list[Row] = []
@@ -122,7 +126,8 @@ class _Layout:
         if len(odds) < 2:
             return self.position[next(iter(odds))] if odds else -1
         key = clutch_key(animal)
-        egg = (animal.tag,) if self.per_egg else ()
+        apart = self.per_egg if isinstance(self.per_egg, bool) else key in self.per_egg
+        egg = (animal.tag,) if apart else ()
         name = ("choice", (*key, *egg, *sorted(odds)))
         if name not in self.stand_ins:
             self.stand_ins[name] = self._add(Row("", key))
