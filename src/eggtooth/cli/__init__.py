@@ -15,6 +15,9 @@ COMMANDS = {
     "serve": "the pages, for a browser or a phone",
     "demo": "an invented colony in mid-season, to look around",
     "cross": "what a pair can produce",
+    "carriers": "who carries what, given everything known",
+    "sires": "who fathered each clutch",
+    "kinship": "how related the animals are",
 }
 
 
