@@ -35,12 +35,13 @@ class Chosen:
 
 @dataclass(frozen=True)
 class Skeleton:
-    """Rows with parents before offspring; `sire`, `dam`: rows or -1 (both or neither)."""
+    """Rows with parents before offspring; `sire`, `dam`: rows or -1 (both or neither); `clutches`: key by row."""
 
     rows: tuple[Row, ...]
     sire: tuple[int, ...]
     dam: tuple[int, ...]
     chosen: tuple[Chosen, ...]
+    clutches: tuple[tuple[str, ...], ...]
     position: Mapping[str, int] = field(default_factory=dict)
 
     def offspring_of(self) -> list[list[int]]:
@@ -87,6 +88,7 @@ class _Layout:
         self.dam: list[int] = []
         self.chosen: list[Chosen] = []
         self.position: dict[str, int] = {}
+        self.keys: dict[int, tuple[str, ...]] = {}
         self.stand_ins: dict[tuple[str, tuple[str, ...]], int] = {}
 
     def finished(self) -> Skeleton:
@@ -98,8 +100,10 @@ class _Layout:
                 missing = self._stand_in("sire" if sire < 0 else "dam", clutch_key(animal))
                 sire, dam = (missing, dam) if sire < 0 else (sire, missing)
             self.position[tag] = self._add(Row(tag), sire, dam)
+            self.keys[self.position[tag]] = clutch_key(animal)
         rows, sires, dams = tuple(self.rows), tuple(self.sire), tuple(self.dam)
-        return Skeleton(rows, sires, dams, tuple(self.chosen), self.position)
+        keys = tuple(self.keys.get(row, self.rows[row].clutch) for row in range(len(rows)))
+        return Skeleton(rows, sires, dams, tuple(self.chosen), keys, self.position)
 
     def _add(self, row: Row, sire: int = -1, dam: int = -1) -> int:
         self.rows.append(row)
