@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
@@ -45,3 +45,34 @@ def ask_round(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> AskRound:
 def of_kind(tasks: Tasks, kind: str, tag: str | None = None) -> Tasks:
     """Lines of one kind, about one animal if a tag is given (as the one carried or the one visited)."""
     return [t for t in tasks if t["kind"] == kind and tag in (None, t["tag"], t["with"])]
+
+
+@pytest.fixture(scope="session")
+def empty_store(tmp_path_factory: pytest.TempPathFactory, django_db_blocker: Any) -> Path:
+    """A store with no animals in it, made once; each test copies it."""
+    from django.db import connection
+
+    from eggtooth.records import store
+
+    path = tmp_path_factory.mktemp("store") / "empty.sqlite3"
+    with django_db_blocker.unblock():
+        store.open_store(path)
+        connection.close()
+    return path
+
+
+@pytest.fixture
+def fresh_store(empty_store: Path, tmp_path: Path, django_db_blocker: Any) -> Iterator[Path]:
+    """A real store of its own on disk, as in use: its triggers forbid the flushing other test helpers do."""
+    import shutil
+
+    from django.db import connection
+
+    from eggtooth.records import store
+
+    path = tmp_path / "room.sqlite3"
+    for end in ("", ".key"):
+        shutil.copy(f"{empty_store}{end}", f"{path}{end}")
+    with django_db_blocker.unblock():
+        yield store.open_store(path)
+        connection.close()

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from datetime import date
+from pathlib import Path
 from uuid import uuid4
 
 import pytest
@@ -13,7 +14,7 @@ from eggtooth.engine.colony import Animal, Sex, Tub
 from eggtooth.engine.entries import Entry, Kind
 from eggtooth.records import store
 
-pytestmark = pytest.mark.django_db(transaction=True)
+pytestmark = pytest.mark.usefixtures("fresh_store")
 TUE = date(2026, 1, 13)
 HERE = {"HTTP_HOST": "127.0.0.1"}
 
@@ -23,7 +24,13 @@ def entry(on: str, tag: str, kind: Kind, value: float | None = None, detail: str
 
 
 @pytest.fixture
-def room() -> None:
+def client() -> Client:
+    """A browser's session without the checks that need a real page."""
+    return Client()
+
+
+@pytest.fixture
+def room(fresh_store: Path) -> None:
     """One male that sat idle with F1; F2 is free."""
     animals = [
         Animal("M1", Sex.MALE, "Anvil", date(2023, 6, 1), tub=Tub("A", 1, 1)),

@@ -5,6 +5,8 @@ from __future__ import annotations
 import os
 import shutil
 from collections.abc import Iterator
+from pathlib import Path
+from threading import Thread
 
 import pytest
 from playwright.sync_api import Browser, Page, sync_playwright
@@ -50,3 +52,19 @@ def plain_phone(browser: Browser) -> Iterator[Page]:
     context = browser.new_context(viewport={"width": 360, "height": 740}, java_script_enabled=False)
     yield context.new_page()
     context.close()
+
+
+@pytest.fixture
+def pages(fresh_store: Path) -> Iterator[str]:
+    """The pages of a fresh store, served as in use; the address."""
+    from cheroot.wsgi import Server
+
+    from eggtooth.cli.serve import application
+
+    server = Server(("127.0.0.1", 0), application(), numthreads=4)
+    server.prepare()
+    thread = Thread(target=server.serve, daemon=True)
+    thread.start()
+    yield f"http://127.0.0.1:{server.bind_addr[1]}"
+    server.stop()
+    thread.join()

@@ -4,41 +4,40 @@ from __future__ import annotations
 
 import pytest
 from playwright.sync_api import Page, expect
-from pytest_django.live_server_helper import LiveServer
 
 from tests.test_web_round_page import room
 
 __all__ = ["room"]
-pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+pytestmark = pytest.mark.browser
 DAY = "/?on=2026-01-13"
 
 
-def test_one_tap_notes_and_one_tap_undoes(live_server: LiveServer, phone: Page, room: None) -> None:
-    phone.goto(live_server.url + DAY)
+def test_one_tap_notes_and_one_tap_undoes(pages: str, phone: Page, room: None) -> None:
+    phone.goto(pages + DAY)
     phone.get_by_role("button", name="Locked: M1").tap()
     expect(phone.get_by_text("locked this morning")).to_be_visible()
     phone.get_by_role("status").get_by_role("button", name="Undo").tap()
     expect(phone.get_by_text("locked this morning")).to_have_count(0)
 
 
-def test_works_without_javascript(live_server: LiveServer, plain_phone: Page, room: None) -> None:
-    plain_phone.goto(live_server.url + DAY)
+def test_works_without_javascript(pages: str, plain_phone: Page, room: None) -> None:
+    plain_phone.goto(pages + DAY)
     plain_phone.get_by_role("button", name="Locked: M1").click()
     expect(plain_phone.get_by_text("locked this morning")).to_be_visible()
 
 
-def test_nothing_is_cut_off_at_360_px(live_server: LiveServer, phone: Page, room: None) -> None:
-    phone.goto(live_server.url + DAY)
+def test_nothing_is_cut_off_at_360_px(pages: str, phone: Page, room: None) -> None:
+    phone.goto(pages + DAY)
     assert phone.evaluate("document.documentElement.scrollWidth") <= 360
 
 
-def test_taps_are_large_enough_for_gloves(live_server: LiveServer, phone: Page, room: None) -> None:
-    phone.goto(live_server.url + DAY)
+def test_taps_are_large_enough_for_gloves(pages: str, phone: Page, room: None) -> None:
+    phone.goto(pages + DAY)
     for box in (b.bounding_box() for b in phone.get_by_role("button").all()):
         assert box and box["height"] >= 44 and box["width"] >= 44
 
 
-def test_why_opens_the_entries(live_server: LiveServer, phone: Page, room: None) -> None:
-    phone.goto(live_server.url + DAY)
-    phone.locator("summary").first.tap()
+def test_why_opens_the_entries(pages: str, phone: Page, room: None) -> None:
+    phone.goto(pages + DAY)
+    phone.locator("summary").first.click()
     expect(phone.get_by_text("2026-01-12 M1 paired F1").first).to_be_visible()

@@ -36,7 +36,10 @@ def births(sire: Genotype, dam: Genotype, recombination: float | None) -> dict[t
 
 
 def enumerate_worlds(
-    family: Family, labels: list[tuple[str, Genotype]], recombination: float | None, dead: frozenset[Genotype] = frozenset()
+    family: Family,
+    labels: list[tuple[str, Genotype]],
+    recombination: float | None,
+    dead: frozenset[Genotype] = frozenset(),
 ) -> tuple[np.ndarray, float, list[np.ndarray]]:
     """Posterior [n, S], chance of the evidence, and posterior odds of each pick, by full enumeration."""
     p = np.zeros_like(family.table)

@@ -32,18 +32,42 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     add_source_options(parser)
     add_rate_options(parser)
     parser.add_argument("--animal", action="append", metavar="TAG", help="only this animal (may be repeated)")
-    parser.add_argument("--seed", type=int, default=0, help="seed where families are too tangled to be exact (0)")
+    parser.add_argument(
+        "--seed", type=int, default=0, help="seed where families are too tangled to be exact (0)"
+    )
 
 
 def add_rate_options(parser: argparse.ArgumentParser) -> None:
     """How far records are trusted, and how clutches with several candidate sires are taken."""
     usual = Rates()
     rates = parser.add_argument_group("how far records are trusted")
-    rates.add_argument("--look-error", type=share, default=usual.look_error, metavar="P", help="a noted look is wrong (0)")
-    rates.add_argument("--test-error", type=share, default=usual.test_error, metavar="P", help="a laboratory is wrong where it states no rate (0)")
-    rates.add_argument("--mistake", type=share, default=usual.mistake, metavar="P", help="a record found in a contradiction is wrong (0.001)")
-    rates.add_argument("--recombination", type=share, default=usual.recombination, metavar="P", help="in males, at a sex-linked locus (0.07)")
-    rates.add_argument("--per-egg", action="store_true", help="each egg may have its own sire, not one for the clutch")
+    rates.add_argument(
+        "--look-error", type=share, default=usual.look_error, metavar="P", help="a noted look is wrong (0)"
+    )
+    rates.add_argument(
+        "--test-error",
+        type=share,
+        default=usual.test_error,
+        metavar="P",
+        help="a laboratory is wrong where it states no rate (0)",
+    )
+    rates.add_argument(
+        "--mistake",
+        type=share,
+        default=usual.mistake,
+        metavar="P",
+        help="a record found in a contradiction is wrong (0.001)",
+    )
+    rates.add_argument(
+        "--recombination",
+        type=share,
+        default=usual.recombination,
+        metavar="P",
+        help="in males, at a sex-linked locus (0.07)",
+    )
+    rates.add_argument(
+        "--per-egg", action="store_true", help="each egg may have its own sire, not one for the clutch"
+    )
 
 
 def rates_of(asked: argparse.Namespace) -> Rates:
@@ -116,7 +140,11 @@ def _claims(found: Carriers, tag: str) -> list[dict[str, Any]]:
     if evidence.sire[found.skeleton.position[tag]] < 0:
         return []
     return [
-        {"locus": c.locus.name, "gene": c.locus.alleles[c.allele - 1].name, "p": None if c.p is None else float(c.p)}
+        {
+            "locus": c.locus.name,
+            "gene": c.locus.alleles[c.allele - 1].name,
+            "p": None if c.p is None else float(c.p),
+        }
         for c in evidence.statements[tag].claims
     ]
 
@@ -138,7 +166,10 @@ def show(found: Carriers, tags: list[str]) -> None:
                     sure.append(line["genotype"])
                 elif line["genotype"] != "+/+" and line["p"] >= LEAST_SHOWN:
                     maybe.append(f"{line['genotype']} {percent(line['p'], found.error(tag, locus.name))}")
-        claims = [f"{'possible' if c['p'] is None else format(c['p'], '.0%')} het {c['gene']}" for c in _claims(found, tag)]
+        claims = [
+            f"{'possible' if c['p'] is None else format(c['p'], '.0%')} het {c['gene']}"
+            for c in _claims(found, tag)
+        ]
         if sure or maybe or claims:
             table.add_row(tag, ", ".join(sure), ", ".join(maybe), ", ".join(claims))
     console.print(table if table.row_count else "Nobody carries anything that was noted.")

@@ -10,7 +10,11 @@ from eggtooth.cli.sources import add_source_options, day_of, source_of
 from eggtooth.jobs.kin import Kin, how_related
 
 MOST_PAIRS = 40
-RELATIONS = ((0.25, "full brother and sister, or parent and young"), (0.125, "half brother and sister"), (0.0625, "cousins"))
+RELATIONS = (
+    (0.25, "full brother and sister, or parent and young"),
+    (0.125, "half brother and sister"),
+    (0.0625, "cousins"),
+)
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
@@ -22,7 +26,9 @@ def arguments(parser: argparse.ArgumentParser) -> None:
         default="breeding",
         help="males × females in the room (usual), all animals, or inbreeding only",
     )
-    parser.add_argument("--base", type=share, default=0.0, metavar="K", help="kinship assumed of unknown parents (0)")
+    parser.add_argument(
+        "--base", type=share, default=0.0, metavar="K", help="kinship assumed of unknown parents (0)"
+    )
 
 
 def run(asked: argparse.Namespace) -> int:

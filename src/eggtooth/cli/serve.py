@@ -36,7 +36,10 @@ def serve(store: Path | None, port: int, on: date | None) -> int:
     except OSError as taken:
         print(f"port {port} cannot be used ({taken.strerror}); try --port 0", file=sys.stderr)
         return 1
-    server = Server(("127.0.0.1", bound), pages(), numthreads=8)
+    from eggtooth.records.store import open_store
+
+    open_store()
+    server = Server(("127.0.0.1", bound), application(), numthreads=8)
     print(f"The pages are at http://127.0.0.1:{bound}/ (Ctrl-C stops)", flush=True)
     try:
         server.start()
@@ -54,11 +57,8 @@ def listening(port: int) -> int:
         return int(probe.getsockname()[1])
 
 
-def pages() -> object:
-    """The web application over the open store, its tables brought up to date."""
-    from eggtooth.records.store import open_store
-
-    open_store()
+def application() -> object:
+    """The web application over the open store."""
     from django.core.wsgi import get_wsgi_application
 
     return get_wsgi_application()

@@ -18,7 +18,10 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     add_source_options(parser)
     add_rate_options(parser)
     parser.add_argument(
-        "--two-sires", type=share, metavar="P", help="chance beforehand that a clutch has two sires (see the docs)"
+        "--two-sires",
+        type=share,
+        metavar="P",
+        help="chance beforehand that a clutch has two sires (see the docs)",
     )
 
 

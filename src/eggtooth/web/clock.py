@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
+import os
 from datetime import date
 
-from django.conf import settings
 from django.http import HttpRequest
 
 
 def today() -> date:
-    """The day the room lives in."""
-    fixed: date | None = getattr(settings, "EGGTOOTH_TODAY", None)
-    return fixed or date.today()
+    """The day the room lives in; `EGGTOOTH_TODAY` holds it for a server started for a fixed day."""
+    fixed = os.environ.get("EGGTOOTH_TODAY")
+    return date.fromisoformat(fixed) if fixed else date.today()
 
 
 def day_asked(request: HttpRequest) -> date:

@@ -135,7 +135,9 @@ LOCK_WINDOW = Fact("locks count fully in the days before ovulation, up to", 60, 
 LOCK_FADES = Fact("locks count nothing longer before ovulation than", 150, "days", CHOICE)
 NIGHT_AS_LOCK = Fact("a stay without a lock seen counts as", 0.15, "locks", CHOICE)
 EARLIER_SIRES = Fact("sired by a male of an earlier season, when there was one", 0.035, "share", CHOICE)
-NO_SIRE = Fact("no sire at all", 0.002, "share", CHOICE, note="0.1 to 0.5 %; virgin birth is shown by genotyping")
+NO_SIRE = Fact(
+    "no sire at all", 0.002, "share", CHOICE, note="0.1 to 0.5 %; virgin birth is shown by genotyping"
+)
 NO_SIRE_WITHOUT_MALE = Fact("no sire at all, when no male was with her", 0.2, "share", CHOICE)
 TWO_SIRES = Fact(
     "two sires in a clutch, when two males were with her", 0.5, "share", CHOICE, Beta(3, 3),

@@ -42,7 +42,9 @@ def possible(question: Question) -> bool:
     return True
 
 
-def contradiction(evidence: Evidence, locus: Locus, rows: Sequence[int], doubted: Sequence[Record]) -> Contradiction:
+def contradiction(
+    evidence: Evidence, locus: Locus, rows: Sequence[int], doubted: Sequence[Record]
+) -> Contradiction:
     """Find records that cannot all be true near some skeleton `rows` where the question came out impossible.
 
     Grows a neighbourhood until its own records contradict each other, then leaves out every record that is not

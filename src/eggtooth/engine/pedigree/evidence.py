@@ -120,9 +120,7 @@ class Evidence:
     def model(self, locus: Locus) -> LocusModel:
         """The locus with the alleles that any record names."""
         alleles = (0, *sorted({a for alleles in self.mentions[locus].values() for a in alleles}))
-        dead = tuple(
-            (i, i) for i, a in enumerate(alleles) if i and locus.fate(Written(a, a)) is Fate.LOST
-        )
+        dead = tuple((i, i) for i, a in enumerate(alleles) if i and locus.fate(Written(a, a)) is Fate.LOST)
         if locus.sex_linked:
             return LocusModel(locus, alleles, sex_linked(len(alleles), self.rates.recombination, dead))
         return LocusModel(locus, alleles, autosomal(len(alleles), dead))

@@ -211,7 +211,9 @@ def _generations(pedigree: Lineage) -> list[_Generation]:
     import numpy as np
 
     starts = np.searchsorted(pedigree.depth, np.arange(pedigree.depth.max(initial=0) + 2))
-    return [_generation(pedigree, slice(int(a), int(b))) for a, b in zip(starts[:-1], starts[1:], strict=True)]
+    return [
+        _generation(pedigree, slice(int(a), int(b))) for a, b in zip(starts[:-1], starts[1:], strict=True)
+    ]
 
 
 def _generation(pedigree: Lineage, rows: slice) -> _Generation:

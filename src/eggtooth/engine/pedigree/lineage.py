@@ -84,10 +84,14 @@ class Lineage:
         ptr = np.concatenate([[0], np.cumsum(counts)])
         at = np.repeat(self.parent_ptr[rows] - ptr[:-1], counts) + np.arange(ptr[-1])
         names = tuple(self.tags[i] for i in rows)
-        return Lineage(names, ptr, new[self.parent[at]], self.share[at], self.dam_known[rows], self.depth[rows])
+        return Lineage(
+            names, ptr, new[self.parent[at]], self.share[at], self.dam_known[rows], self.depth[rows]
+        )
 
 
-def lineage(animals: Mapping[str, Animal], sire_odds: Mapping[str, Mapping[str, float]] | None = None) -> Lineage:
+def lineage(
+    animals: Mapping[str, Animal], sire_odds: Mapping[str, Mapping[str, float]] | None = None
+) -> Lineage:
     """Build the lineage of a colony. Parents that are not in `animals` count as unknown.
 
     `sire_odds[tag]` gives probabilities of candidate sires of that animal; without it the recorded candidates count

@@ -126,9 +126,7 @@ def _pairs_of(family: Family, folded: Bools) -> tuple[Ints, Ints]:
     return np.stack([keys // n, keys % n], axis=1), pair_of
 
 
-def _fold(
-    family: Family, allowed: Bools, folded: Bools, pairs: Ints, pair_of: Ints
-) -> tuple[Floats, float]:
+def _fold(family: Family, allowed: Bools, folded: Bools, pairs: Ints, pair_of: Ints) -> tuple[Floats, float]:
     """Product over the folded offspring of each pair of P(seen on offspring | sire, dam)."""
     import numpy as np
 

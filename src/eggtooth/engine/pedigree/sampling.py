@@ -202,7 +202,11 @@ class _Run:
                 continue
             product = step.fixed
             for number, held, axes, shape in step.cuts:
-                cut = self.tables[number].transpose(axes)[tuple([state[v] for v in held])].reshape((chains, *shape))
+                cut = (
+                    self.tables[number]
+                    .transpose(axes)[tuple([state[v] for v in held])]
+                    .reshape((chains, *shape))
+                )
                 product = cut if product is None else product * cut
             for sender, shape in step.senders:
                 message = cast("Floats", messages[sender]).reshape((chains, *shape))
@@ -263,7 +267,9 @@ def _start(network: object, unknown: int) -> int:
         return int(network.family.picks[unknown - len(network.allowed)].odds.argmax())
     genotypes = network.family.segregation.genotypes
     allowed = [g for g, ok in zip(genotypes, network.allowed[unknown], strict=True) if ok]
-    return max(range(len(allowed)), key=lambda i: (allowed[i][0] != allowed[i][1], sum(map(bool, allowed[i]))))
+    return max(
+        range(len(allowed)), key=lambda i: (allowed[i][0] != allowed[i][1], sum(map(bool, allowed[i])))
+    )
 
 
 def _sparse_start(tangle: Tangle, rng: np.random.Generator, chains: int) -> dict[int, Ints]:
@@ -390,7 +396,9 @@ def _pass_on(
 ) -> None:
     """Send a settled step's message for good; otherwise note who will send to whom."""
     taker = steps[place[step.around[0]]] if step.around else None
-    shape = tuple(sizes[v] if v in step.around else 1 for v in (taker.unknown, *taker.around)) if taker else ()
+    shape = (
+        tuple(sizes[v] if v in step.around else 1 for v in (taker.unknown, *taker.around)) if taker else ()
+    )
     if step.cuts or step.senders or step.fixed is None:
         if taker:
             taker.senders.append((k, shape))

@@ -113,4 +113,6 @@ def _segregation(
     lost = {tuple(sorted(g)) for g in dead}
     lives = np.array([float(tuple(sorted(g)) not in lost) for g in genotypes])
     can_dam = ~is_male if linked else is_male
-    return Segregation(genotypes, is_male, can_dam, sperm, eggs, columns[0], columns[1], columns[2], lives, linked)
+    return Segregation(
+        genotypes, is_male, can_dam, sperm, eggs, columns[0], columns[1], columns[2], lives, linked
+    )

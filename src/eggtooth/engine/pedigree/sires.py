@@ -62,7 +62,10 @@ def sire_odds(colony: Colony) -> dict[tuple[str, ...], Mapping[str, float]]:
 
 
 def sires(
-    colony: Colony, catalogue: Catalogue, rates: Rates | None = None, settings: PaternitySettings | None = None
+    colony: Colony,
+    catalogue: Catalogue,
+    rates: Rates | None = None,
+    settings: PaternitySettings | None = None,
 ) -> list[ClutchSires]:
     """Posterior odds on the sires of every clutch of a known dam, in the order of the animals.
 
@@ -129,12 +132,15 @@ def _without(colony: Colony, groups: Sequence[Company]) -> Colony:
     return replace(
         colony,
         animals={
-            tag: replace(a, sires=(), dam="", clutch="") if tag in cut else a for tag, a in colony.animals.items()
+            tag: replace(a, sires=(), dam="", clutch="") if tag in cut else a
+            for tag, a in colony.animals.items()
         },
     )
 
 
-def _weighed(company: Company, whole: Carriers, without: Carriers, settings: PaternitySettings) -> ClutchSires:
+def _weighed(
+    company: Company, whole: Carriers, without: Carriers, settings: PaternitySettings
+) -> ClutchSires:
     """Weigh one sire, two sires and no sire by how well each explains the clutch."""
     males = list(company.sires)
     single, pairs, none = _hypotheses(company, without, males)
@@ -152,7 +158,9 @@ def _weighed(company: Company, whole: Carriers, without: Carriers, settings: Pat
     odds = {h: w / total for h, w in weights.items()}
     eggs = {egg: _egg_odds(i, males, odds, pairs) for i, egg in enumerate(company.eggs)}
     two = sum(p for h, p in odds.items() if len(h) == 2)
-    return ClutchSires(company.key, _name(company), company.dam, _mean(list(eggs.values())), odds[()], two, eggs)
+    return ClutchSires(
+        company.key, _name(company), company.dam, _mean(list(eggs.values())), odds[()], two, eggs
+    )
 
 
 def _prior_two(company: Company, settings: PaternitySettings) -> float:
@@ -188,7 +196,9 @@ def _hypotheses(
         lots = np.array([[(z >> e) & 1 for e in range(eggs)] for z in range(2**eggs)])
         prior = np.array([_share(int(first), eggs) for first in lots.sum(axis=1)])
         for j, k in combinations(range(len(males)), 2):
-            chance = prior * reduce(np.multiply, [local.two(j, k, lots) for local in loci], np.ones(len(lots)))
+            chance = prior * reduce(
+                np.multiply, [local.two(j, k, lots) for local in loci], np.ones(len(lots))
+            )
             total = float(chance.sum())
             first = chance @ lots / total if total > 0 else np.full(eggs, 0.5)
             pairs[j, k] = (total, first)

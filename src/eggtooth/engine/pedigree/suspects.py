@@ -63,7 +63,9 @@ class _Clutch:
     eggs: tuple[int, ...]
 
 
-def suspects(colony: Colony, catalogue: Catalogue, rates: Rates | None = None, most: int = 3) -> list[Suspect]:
+def suspects(
+    colony: Colony, catalogue: Catalogue, rates: Rates | None = None, most: int = 3
+) -> list[Suspect]:
     """The clutches whose recorded sire is most in doubt, likeliest first, at most `most` of them.
 
     Only sires of whom it is at least 20 % likely that they are wrong. Cost: clutches x loci x genotypes cubed.
@@ -84,7 +86,9 @@ def suspects(colony: Colony, catalogue: Catalogue, rates: Rates | None = None, m
     return sorted(doubtful, key=lambda s: (-s.p_wrong, s.dam, s.eggs))[:most]
 
 
-def _suspect(evidence: Evidence, clutch: _Clutch, score: Mapping[str, float], fits: Mapping[int, float]) -> Suspect:
+def _suspect(
+    evidence: Evidence, clutch: _Clutch, score: Mapping[str, float], fits: Mapping[int, float]
+) -> Suspect:
     rows = evidence.skeleton.rows
     against = min(sum(score.values()), 600.0)
     odds = WRONG_SIRE / (1 - WRONG_SIRE) * exp(against)
@@ -127,7 +131,9 @@ class _Passes:
         at = np.searchsorted(whole.rows, founders)
         inside = (at < len(whole.rows)) & (np.take(whole.rows, at, mode="clip") == founders)
         wild = np.array([w == (0, 0) for w in question.model.written], dtype=float)
-        self.own[founders] = np.where(inside[:, None], np.take(whole.family.table, at, axis=0, mode="clip"), wild)
+        self.own[founders] = np.where(
+            inside[:, None], np.take(whole.family.table, at, axis=0, mode="clip"), wild
+        )
         self.offspring = question.model.segregation.offspring
         self.clutches = clutches
         self.down = self._down(evidence)
