@@ -251,7 +251,7 @@ class _Lines:
     def key(self, text: str) -> str:
         """An entry's own id: a UUID that stands in the file once."""
         try:
-            key = str(UUID(text))
+            key = UUID(text).hex
         except ValueError:
             raise Wrong("entry id", text, "is not a UUID", "leave it empty for a new entry") from None
         if key in self.lines_of_ids:

@@ -75,12 +75,21 @@ class Nearest:
         return self.found.get(text, "")
 
 
+LOOK_ALIKE = str.maketrans(
+    {"o": "0", "i": "1", "l": "1", "s": "5", "b": "8", "z": "2"} | dict.fromkeys(" -_.")
+)
+"""Signs the eye or the hand takes for each other, and signs that are often left out."""
+
+
 def nearest(text: str, known: Collection[str]) -> str:
-    """The known word most like `text`, whatever the case; empty when none is near."""
+    """The known word that looks the same, else the one most like it; empty when none is near."""
     from difflib import get_close_matches
 
     if not text or len(text) > 80:
         return ""
     by_fold = {word.casefold(): word for word in sorted(known, reverse=True)}
+    looks = text.casefold().translate(LOOK_ALIKE)
+    if twin := min((w for f, w in by_fold.items() if f.translate(LOOK_ALIKE) == looks), default=""):
+        return twin
     matches = get_close_matches(text.casefold(), by_fold, n=1, cutoff=0.6)
     return by_fold[matches[0]] if matches else ""

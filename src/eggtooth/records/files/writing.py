@@ -92,6 +92,6 @@ def _more(entry: Entry, noted_at: Mapping[str, datetime]) -> list[str]:
 
 def _is_uuid(text: str) -> bool:
     try:
-        return str(UUID(text)) == text
+        return UUID(text).hex == text.replace("-", "")
     except ValueError:
         return False

@@ -1,0 +1,222 @@
+"""The tables. What was seen (entries) is only added; what is arranged (animals, wishes) may change."""
+
+from __future__ import annotations
+
+import uuid
+from collections.abc import Iterable
+from functools import reduce
+from operator import or_
+from typing import ClassVar
+
+from django.db import models
+from django.db.models import F, Q
+from django.db.models.functions import Now
+
+from eggtooth.engine.colony import Sex, State
+from eggtooth.engine.entries import WITH_PARTNER, Kind
+from eggtooth.records.files.details import MEASURES, NEEDED
+from eggtooth.records.files.fields import EARLIEST, LONGEST_TAG
+from eggtooth.records.only_added import OnlyAdded
+
+
+def _one_of(kinds: Iterable[Kind]) -> Q:
+    """The kind is one of these. Not written as `IN`: SQLite builds a table for each, at each new row."""
+    return reduce(or_, (Q(kind=k.value) for k in Kind if k in set(kinds)))
+
+
+MEASURED = _one_of(MEASURES)
+PARTNERED = _one_of(WITH_PARTNER)
+DETAILED = _one_of(set(NEEDED) - WITH_PARTNER)
+
+
+class Rack(models.Model):
+    """A rack of tubs."""
+
+    name = models.CharField(max_length=LONGEST_TAG, unique=True)
+
+    class Meta:
+        """What a rack cannot be."""
+
+        # A rack without a name would make tubs that no file can write down.
+        constraints: ClassVar = [models.CheckConstraint(condition=~Q(name=""), name="rack_named")]
+
+
+class Tub(models.Model):
+    """One place in a rack."""
+
+    rack = models.ForeignKey(Rack, models.PROTECT)
+    row = models.PositiveIntegerField()
+    place = models.PositiveIntegerField()
+
+    class Meta:
+        """One row for each place in the room."""
+
+        # Two rows for one place would hide that two animals sit in it.
+        constraints: ClassVar = [models.UniqueConstraint(fields=["rack", "row", "place"], name="tub_once")]
+
+
+class Animal(models.Model):
+    """One animal as recorded. `genes` is the text as typed: what it means is computed, never stored."""
+
+    tag = models.CharField(max_length=LONGEST_TAG, unique=True)
+    name = models.CharField(max_length=200, blank=True)
+    sex = models.CharField(max_length=1, blank=True)
+    hatched = models.DateField(null=True)
+    genes = models.CharField(max_length=1000, blank=True)
+    dam = models.ForeignKey("self", models.PROTECT, null=True, related_name="laid_by")
+    clutch = models.CharField(max_length=100, blank=True)
+    tub = models.ForeignKey(Tub, models.PROTECT, null=True)
+    state = models.CharField(max_length=10, default=State.HERE.value)
+    note = models.TextField(blank=True)
+
+    class Meta:
+        """What no animal can be."""
+
+        constraints: ClassVar = [
+            # The bar parts candidate sires in the files; a tag holding one could not be read back.
+            models.CheckConstraint(condition=~Q(tag="") & ~Q(tag__contains="|"), name="animal_tagged"),
+            # Every odds and every move rests on the sex; a third spelling would fall out of both.
+            models.CheckConstraint(condition=Q(sex__in=[s.value for s in Sex]), name="animal_sex"),
+            # An unknown state would leave an animal neither in the room nor out of it.
+            models.CheckConstraint(condition=Q(state__in=[s.value for s in State]), name="animal_state"),
+            # Its own mother: every walk up the pedigree would go round for ever.
+            models.CheckConstraint(condition=Q(dam=None) | ~Q(dam=F("id")), name="animal_not_own_dam"),
+            # A hatch date typed into the wrong century makes every age wrong.
+            models.CheckConstraint(
+                condition=Q(hatched=None) | Q(hatched__gte=EARLIEST), name="animal_hatched"
+            ),
+        ]
+
+
+class Sire(models.Model):
+    """One candidate sire of an animal; more than one row means it is not known which."""
+
+    child = models.ForeignKey(Animal, models.CASCADE, related_name="sires")
+    sire = models.ForeignKey(Animal, models.PROTECT, related_name="fathered")
+    rank = models.PositiveSmallIntegerField()
+
+    class Meta:
+        """A candidate stands once."""
+
+        constraints: ClassVar = [
+            # A candidate named twice would count double among the odds of who fathered it.
+            models.UniqueConstraint(fields=["child", "sire"], name="sire_once"),
+            # Its own father: every walk up the pedigree would go round for ever.
+            models.CheckConstraint(condition=~Q(child=F("sire")), name="sire_not_self"),
+        ]
+
+
+class Entry(OnlyAdded):
+    """One thing seen. `key` is made by whoever notes it, so that sending it twice keeps it once.
+
+    `at` is what the room's clock showed, as ISO text; `seq` keeps the order of noting. `detail` is written as
+    in the log, except that the other animal of a pairing is a reference.
+    """
+
+    seq = models.BigAutoField(primary_key=True)
+    key = models.UUIDField(unique=True, default=uuid.uuid4)
+    on = models.DateField(db_index=True, db_column="on_day")
+    at = models.CharField(max_length=40, blank=True)
+    animal = models.ForeignKey(Animal, models.PROTECT, null=True, related_name="+")
+    place = models.CharField(max_length=LONGEST_TAG, blank=True)
+    kind = models.CharField(max_length=20)
+    value = models.FloatField(null=True)
+    detail = models.CharField(max_length=500, blank=True)
+    other = models.ForeignKey(Animal, models.PROTECT, null=True, related_name="+", db_index=False)
+    noted_by = models.CharField(max_length=100, blank=True)
+    noted_at = models.DateTimeField(db_default=Now())
+    note = models.TextField(blank=True)
+
+    class Meta:
+        """What no entry can say; what is merely odd is kept and shown as a doubt."""
+
+        indexes: ClassVar = [
+            # Few entries name another animal; an index over the others would be dead weight.
+            models.Index(fields=["other"], condition=~Q(other=None), name="entry_other"),
+        ]
+        constraints: ClassVar = [
+            # A kind nobody knows would be silently left out of every computation.
+            models.CheckConstraint(condition=_one_of(Kind), name="entry_kind"),
+            # An entry about nothing, or two things, can be shown nowhere; only temperatures have places.
+            models.CheckConstraint(
+                condition=Q(animal__isnull=False, place="")
+                | (Q(animal=None, kind=Kind.TEMPERATURE.value) & ~Q(place="")),
+                name="entry_about_one",
+            ),
+            # A weight without grams, or grams on a shed, would count as nothing or as something else.
+            models.CheckConstraint(
+                condition=(MEASURED & Q(value__isnull=False)) | (~MEASURED & Q(value=None)),
+                name="entry_value",
+            ),
+            # Infinite or negative numbers poison every mean.
+            models.CheckConstraint(
+                condition=Q(value=None) | Q(value__gte=0, value__lt=1_000_000), name="entry_value_finite"
+            ),
+            # A pairing is between two animals; nothing else names a second one.
+            models.CheckConstraint(
+                condition=(PARTNERED & Q(other__isnull=False, detail="")) | (~PARTNERED & Q(other=None)),
+                name="entry_with_other",
+            ),
+            # An animal cannot sit with itself.
+            models.CheckConstraint(condition=Q(other=None) | ~Q(other=F("animal")), name="entry_not_self"),
+            # A sign, a test or a move says nothing without its detail.
+            models.CheckConstraint(condition=~(DETAILED & Q(detail="")), name="entry_detail"),
+            # Long past days are slips of the hand.
+            models.CheckConstraint(condition=Q(on__gte=EARLIEST), name="entry_on"),
+        ]
+
+
+class Voiding(OnlyAdded):
+    """An entry taken back: who did so, when and why. The entry itself stays."""
+
+    entry = models.OneToOneField(Entry, models.PROTECT, primary_key=True)  # taken back once, not twice
+    voided_by = models.CharField(max_length=100, blank=True)
+    voided_at = models.DateTimeField(db_default=Now())
+    why = models.TextField(blank=True)
+
+
+class Wish(models.Model):
+    """What the breeder wants to see hatch."""
+
+    text = models.CharField(max_length=500)
+    weight = models.FloatField(default=1)
+    count = models.PositiveIntegerField(default=1)
+
+    class Meta:
+        """What no wish can be."""
+
+        constraints: ClassVar = [
+            # A negative weight would make the plan work against its own wish.
+            models.CheckConstraint(
+                condition=~Q(text="") & Q(weight__gte=0, weight__lte=1e6), name="wish_weight"
+            ),
+            # Nobody wants none.
+            models.CheckConstraint(condition=Q(count__gte=1), name="wish_count"),
+        ]
+
+
+class Incubator(models.Model):
+    """A box with places for clutches."""
+
+    tag = models.CharField(max_length=LONGEST_TAG, unique=True)
+    places = models.PositiveIntegerField()
+    target_c = models.FloatField()
+
+    class Meta:
+        """What no incubator can be."""
+
+        constraints: ClassVar = [
+            # Degrees Fahrenheit typed here would cook the forecast, if not the eggs.
+            models.CheckConstraint(condition=Q(target_c__gte=20, target_c__lte=40), name="incubator_target"),
+            models.CheckConstraint(
+                condition=Q(places__gte=1), name="incubator_places"
+            ),  # else it holds nothing
+        ]
+
+
+class HouseChange(models.Model):
+    """The house's settings from a moment on. A change adds a row; going back adds the former one again."""
+
+    changed_at = models.DateTimeField(db_default=Now())
+    changed_by = models.CharField(max_length=100, blank=True)
+    settings = models.JSONField()

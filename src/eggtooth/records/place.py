@@ -1,0 +1,49 @@
+"""Where the store lies, and the secret key kept beside it. Knows nothing of Django."""
+
+from __future__ import annotations
+
+import os
+import secrets
+import sys
+from pathlib import Path
+
+NAME = "eggtooth.sqlite3"
+
+
+def store_path() -> Path:
+    """`EGGTOOTH_STORE`, else `eggtooth/eggtooth.sqlite3` in the platform's folder for a user's data."""
+    named = os.environ.get("EGGTOOTH_STORE")
+    return Path(named).expanduser() if named else user_data_folder() / "eggtooth" / NAME
+
+
+def user_data_folder() -> Path:
+    """The folder where this platform keeps a user's data."""
+    if sys.platform == "win32":
+        return Path(os.environ.get("LOCALAPPDATA") or Path.home() / "AppData" / "Local")
+    if sys.platform == "darwin":
+        return Path.home() / "Library" / "Application Support"
+    return Path(os.environ.get("XDG_DATA_HOME") or Path.home() / ".local" / "share")
+
+
+def key_path(store: Path) -> Path:
+    """The file with the store's secret key."""
+    return store.with_name(store.name + ".key")
+
+
+def secret_key(store: Path) -> str:
+    """The store's own key, or one for this process alone while there is no store yet."""
+    try:
+        return key_path(store).read_text(encoding="ascii").strip()
+    except FileNotFoundError:
+        return secrets.token_urlsafe(50)
+
+
+def make_key(store: Path) -> None:
+    """Make the key if there is none; only its owner may read it. Two that make it at once agree on one."""
+    store.parent.mkdir(parents=True, exist_ok=True)
+    try:
+        file = os.open(key_path(store), os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
+    except FileExistsError:
+        return
+    with os.fdopen(file, "w", encoding="ascii") as out:
+        out.write(secrets.token_urlsafe(50) + "\n")

@@ -1,0 +1,193 @@
+"""The store as the jobs see it: values in, values out. Open it once; Django is loaded then, not before."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterable, Iterator, Mapping
+from contextlib import contextmanager
+from datetime import date, datetime
+from pathlib import Path
+from typing import NamedTuple
+from uuid import UUID
+
+from eggtooth.engine.colony import Animal, Colony, Incubator, Wish
+from eggtooth.engine.entries import Entry
+from eggtooth.engine.house import Settings
+from eggtooth.records.place import make_key, secret_key, store_path
+
+
+class Voided(NamedTuple):
+    """An entry taken back, by whom, when and why."""
+
+    entry: Entry
+    by: str
+    when: datetime
+    why: str
+
+
+class Setting(NamedTuple):
+    """The settings from a moment on."""
+
+    when: datetime
+    by: str
+    settings: Settings
+
+
+class StoreFault(Exception):
+    """The store cannot be opened or written; the message says what to do."""
+
+
+def open_store(path: Path | None = None) -> Path:
+    """Open the store at `path` (else `EGGTOOTH_STORE`, else the user's data folder), or make it.
+
+    Brings an older store up to date. Raises `StoreFault`.
+    """
+    from django.core.management import call_command
+    from django.db import DatabaseError
+
+    store = (path or store_path()).absolute()
+    try:
+        make_key(store)
+        _point_at(store)
+        if _behind():
+            call_command("migrate", verbosity=0, interactive=False)
+    except (OSError, DatabaseError) as fault:
+        raise StoreFault(f"the store at {store} cannot be opened: {fault}") from fault
+    return store
+
+
+def _point_at(store: Path) -> None:
+    """Set Django up for this store; when a process changes stores (tests do), the connection follows."""
+    import django
+    from django.apps import apps
+    from django.conf import settings
+    from django.db import connection
+
+    os.environ["EGGTOOTH_STORE"] = str(store)
+    os.environ.setdefault("DJANGO_SETTINGS_MODULE", "eggtooth.records.settings")
+    if not apps.ready:
+        django.setup()
+    if str(connection.settings_dict["NAME"]) != str(store):
+        connection.close()
+        connection.settings_dict["NAME"] = store
+        settings.SECRET_KEY = secret_key(store)
+
+
+def _behind() -> bool:
+    from django.db import connection
+    from django.db.migrations.executor import MigrationExecutor
+
+    executor = MigrationExecutor(connection)
+    return bool(executor.migration_plan(executor.loader.graph.leaf_nodes()))
+
+
+@contextmanager
+def all_or_nothing() -> Iterator[None]:
+    """Everything kept inside is kept together or, when anything is raised, not at all."""
+    from django.db import transaction
+
+    with transaction.atomic():
+        yield
+
+
+def colony() -> Colony:
+    """The whole colony: animals, entries that are not voided, wishes, incubators. Linear in the entries."""
+    from eggtooth.records import loading
+
+    return Colony.of(loading.animals(), loading.entries(), loading.wishes(), loading.incubators())
+
+
+def entries_on(on: date) -> list[Entry]:
+    """Entries of one day that are not voided, in the order they were noted."""
+    from eggtooth.records import loading
+
+    return loading.entries("e.on_day = %s", [on])
+
+
+def entry(key: UUID) -> Entry | None:
+    """One entry, unless there is none or it is voided."""
+    from eggtooth.records import loading
+
+    return next(iter(loading.entries("e.key = %s", [loading.key_in_database(key)])), None)
+
+
+def all_by_id(keys: Iterable[str]) -> dict[str, Entry]:
+    """Those of the entries that are in the store, voided or not."""
+    from eggtooth.records import loading
+
+    wanted = set(keys)
+    return {e.id: e for e in loading.entries(voided=None) if e.id in wanted} if wanted else {}
+
+
+def noted_at() -> dict[str, datetime]:
+    """When each entry was noted, by its id."""
+    from eggtooth.records import loading
+
+    return loading.noted_at()
+
+
+def voided() -> list[Voided]:
+    """Entries taken back, in the order they were noted."""
+    from eggtooth.records import loading
+
+    return [Voided(*row) for row in loading.voided()]
+
+
+def add_entries(entries: Iterable[Entry], noted_at: Mapping[str, datetime] | None = None) -> int:
+    """Keep entries whose ids are UUIDs; returns how many are new. One that is kept already stays as it is.
+
+    Raises `ValueError`, and keeps none, when one cannot be: unknown animal, missing number, wrong detail.
+    """
+    from eggtooth.records import keeping
+
+    return keeping.add_entries(entries, noted_at or {})
+
+
+def void(key: UUID, by: str, why: str, when: datetime | None = None) -> None:
+    """Take an entry back; doing so twice changes nothing. Raises `ValueError` when there is no such entry."""
+    from eggtooth.records import keeping
+
+    keeping.void(key, by, why, when)
+
+
+def save_animals(animals: Iterable[Animal]) -> None:
+    """Keep animals as given, new ones and changed ones. Raises `ValueError` on an unknown parent."""
+    from eggtooth.records import keeping_animals
+
+    keeping_animals.save_animals(animals)
+
+
+def save_wishes(wishes: Iterable[Wish]) -> None:
+    """Keep these wishes in place of the former ones."""
+    from eggtooth.records import keeping_animals
+
+    keeping_animals.save_wishes(wishes)
+
+
+def save_incubators(incubators: Iterable[Incubator]) -> None:
+    """Keep incubators as given, new ones and changed ones."""
+    from eggtooth.records import keeping_animals
+
+    keeping_animals.save_incubators(incubators)
+
+
+def settings() -> Settings:
+    """The house's settings as they are now."""
+    from eggtooth.records import house
+
+    past = house.past()
+    return past[-1].settings if past else Settings()
+
+
+def settings_past() -> list[Setting]:
+    """All settings there were, oldest first."""
+    from eggtooth.records import house
+
+    return house.past()
+
+
+def save_settings(settings: Settings, by: str, when: datetime | None = None) -> None:
+    """Put new settings in force; the former ones stay in `settings_past`."""
+    from eggtooth.records import house
+
+    house.save(settings, by, when)
