@@ -84,7 +84,7 @@ def milestones(room: Room) -> None:
     assert year is not None
     seen = room.chances.uniform("milestone")
     for i in _here(room, year.due("ovulation", room.today)):
-        if room.noted(float(seen[i]), OVULATION_SEEN):
+        if i not in year.gravid_known and room.noted(float(seen[i]), OVULATION_SEEN):
             room.book.note(room.on, room.tags[i], Kind.OVULATION)
             year.gravid_known.add(i)
     for i in _here(room, year.due("prelay_shed", room.today)):

@@ -91,8 +91,7 @@ def offspring(
 def shows(genomes: Genomes) -> NDArray[np.bool_]:
     """Which recessives are shown, shape (animals, recessives)."""
     both = genomes[:, RECESSIVE, :] > 0
-    shown: NDArray[np.bool_] = both.all(axis=2)
-    return shown
+    return np.asarray(both.all(axis=2))
 
 
 def inherited_claims(dams: Claims, sires: Claims) -> Claims:

@@ -11,6 +11,9 @@ from eggtooth.engine.simulate.room import NEVER, Room
 IN_SHED_DAYS = 8
 FRIDAY, SATURDAY = 4, 5
 AFTER_EGGS_DAYS = 9
+MEAL_RESTORES = 0.4
+KEPT_AT_G = 780.0
+"""The keeper feeds a resting male up to about this mass and then holds him there."""
 
 
 def feed(room: Room) -> None:
@@ -36,6 +39,7 @@ def _offer(room: Room, i: int, takes: float, items: float, written: float) -> No
     taken = count if takes < _appetite(room, i) else 0
     if taken:
         room.bodies.eat(i, each * taken)
+        room.bodies.reserve[i] = min(1.0, room.bodies.reserve[i] + MEAL_RESTORES)
     if room.noted(written, 0.96 if taken else 0.9):
         _write(room, i, taken, name, each, written)
 
@@ -84,7 +88,9 @@ def _plan(room: Room, i: int) -> tuple[float, int]:
         return 0.12, 7
     if mass < 1000 and room.age_days(i) < 900:
         return 0.10, 8
-    return (0.06 if room.male[i] else 0.07), 12
+    if room.male[i]:
+        return (0.10, 8) if mass < KEPT_AT_G else (0.06, 12)
+    return 0.07, 12
 
 
 def _passed_over(room: Room, i: int) -> bool:
@@ -107,7 +113,7 @@ def _appetite(room: Room, i: int) -> float:
     if room.today < room.first_meal[i] < NEVER:
         return 0.05
     base = 0.97 if _fed_hard(room, i) else 0.90
-    if room.on.month in (11, 12, 1, 2) and not _fed_hard(room, i):
+    if room.on.month in (11, 12, 1, 2) and not (_fed_hard(room, i) or breeding_male(room, i)):
         base = 0.78
     if _in_shed(room, i):
         base *= 0.4
@@ -120,7 +126,7 @@ def _male_appetite(room: Room, i: int) -> float:
     if season is None or room.on < season.stops_eating:
         return 1.0
     if season.rested is None:
-        return 0.04
+        return 0.03
     return 0.15 if (room.on - season.rested).days < 18 else 1.0
 
 

@@ -15,12 +15,13 @@ from eggtooth.engine.simulate.truth import MaleSeason
 
 LEAST_MALE_G, LEAST_MALE_DAYS = 500.0, 270
 LAZY_FROM_G = 1000.0
-RESERVE_DAYS = 82.0
-RESERVE_DAYS_SD = 0.10
+RESERVE_DAYS, RESERVE_FOR_G = 64.0, 700.0
+RESERVE_DAYS_SD = 0.07
 WITH_HER, AT_HOME = 1.1, 0.95
-DIES_PER_DAY = 0.25
-BREEDING_BURN = 0.0011
+DIES_PER_DAY = 0.12
+BREEDING_BURN = 0.0005
 POOR_EATERS = 0.12
+RECOVERS_DAYS = 80.0
 
 
 def morning(room: Room) -> None:
@@ -60,6 +61,7 @@ def evening(room: Room, policy: Policy) -> None:
     """Ask the policy, then carry the males."""
     if room.year is None or not room.settings.season_open(room.on):
         _part(room, list(room.pairs.values()))
+        _season_over(room)
         return
     decision = policy.decide(view_of(room))
     by_tag = {room.tags[i]: i for i in range(room.n)}
@@ -70,6 +72,14 @@ def evening(room: Room, policy: Policy) -> None:
     for male, female in wanted.items():
         if male not in room.pairs:
             _carry(room, male, female)
+
+
+def _season_over(room: Room) -> None:
+    """Males still breeding when the season closes are done for the year."""
+    for i, season in room.year.males.items() if room.year else ():
+        if season.rested is None and room.alive()[i]:
+            season.rested = room.on
+            room.book.note(room.on, room.tags[i], Kind.RESTED, None, "the season is over")
 
 
 def view_of(room: Room) -> RoomView:
@@ -166,8 +176,8 @@ def wear(room: Room) -> None:
         with_her = i in room.pairs
         if season.rested is None and fasting:
             reserve[i] -= (WITH_HER if with_her else AT_HOME) / _reserve_days(room, i)
-        elif not fasting:
-            reserve[i] = min(1.0, reserve[i] + 1 / 60)
+        else:
+            reserve[i] = min(1.0, reserve[i] + 1 / RECOVERS_DAYS)
         if with_her:
             room.bodies.tissue_g[i] *= 1 - BREEDING_BURN
         season.nights += with_her
@@ -179,7 +189,8 @@ def _reserve_days(room: Room, i: int) -> float:
     """Days without a meal a breeding male can go on: more for a big one, and each his own."""
     if i not in room.stamina:
         room.stamina[i] = float(np.exp(room.chances.keyed("reserve", i).normal(0, RESERVE_DAYS_SD)))
-    return RESERVE_DAYS * room.stamina[i] * float(np.clip(room.start_g.get(i, 750.0) / 750, 0.7, 1.6)) ** 0.4
+    size = min(1.6, max(0.72, room.start_g.get(i, RESERVE_FOR_G) / RESERVE_FOR_G))
+    return float(RESERVE_DAYS * room.stamina[i] * size**0.7)
 
 
 def _dies(room: Room, i: int, season: MaleSeason) -> None:

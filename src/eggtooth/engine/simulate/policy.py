@@ -62,8 +62,8 @@ class FixedOrder:
     """The plain practice: every male walks his own ring of females, Monday to Thursday nights.
 
     A locked pair stays; a male that bred and let go, or did nothing, goes to the next free female in his ring
-    that is not known to have ovulated. He is rested 65 days after his last meal, a big one 80,
-    or at 14 % loss. `rests` turned off works males on, which some do not survive.
+    that is not known to have ovulated. He is rested 62 days after his last meal, a big one 78,
+    or at 15 % loss. `rests` turned off works males on, which some do not survive.
     """
 
     def __init__(self, settings: Settings | None = None, ring: int = 4, rests: bool = True) -> None:
@@ -88,11 +88,11 @@ class FixedOrder:
         return Decision(together, rest)
 
     def _worn(self, male: MaleSeen) -> str:
-        limit = 80 if male.start_mass_g >= BIG_MALE_G else 65
+        limit = 78 if male.start_mass_g >= BIG_MALE_G else 62
         if self.rests and male.bred and male.days_since_meal >= limit:
             return f"{male.days_since_meal} days without a meal"
         loss = 1 - male.mass_g / male.start_mass_g
-        return f"lost {100 * loss:.0f} %" if self.rests and male.bred and loss >= 0.14 else ""
+        return f"lost {100 * loss:.0f} %" if self.rests and male.bred and loss >= 0.15 else ""
 
     def _following(self, place: int, tag: str, view: RoomView, taken: set[str]) -> str | None:
         """The next free female of his ring; rings of neighbours overlap, so that spare males exist."""

@@ -185,9 +185,14 @@ class Room:
             np.zeros((places, len(LOCI), 2), dtype=np.int8),
             np.zeros((places, len(RECESSIVE))),
             np.zeros(places, dtype=bool),
-            *(full(NEVER) for _ in range(6)),
-            noted_g=full(0.0),
-            noted_meal=full(-NEVER),
+            full(NEVER),
+            full(NEVER),
+            full(NEVER),
+            full(NEVER),
+            full(NEVER),
+            full(NEVER),
+            full(0.0),
+            full(-NEVER),
         )
 
     @property

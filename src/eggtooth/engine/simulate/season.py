@@ -126,11 +126,23 @@ def draw_females(rng: np.random.Generator, n: int, world: World) -> Females:
 
 def draw_luck(rng: np.random.Generator, n: int, world: World) -> Luck:
     """The chances of one year for `n` females and for the house they share."""
-    uniform = [rng.random(n) for _ in range(4)]
-    normal = [rng.standard_normal(n) for _ in range(4)]
+    starts, small, large, where = (rng.random(n) for _ in range(4))
+    eggs, off_food, incubation, incubator = (rng.standard_normal(n) for _ in range(4))
     common = float(rng.normal(0, world.start_common_sd))
     deviates = {name: rng.standard_normal(n) for name in TRAITS}
-    return Luck(deviates, *uniform, *normal, common, _room(rng, world))
+    return Luck(
+        deviates,
+        starts,
+        small,
+        large,
+        where,
+        eggs,
+        off_food,
+        incubation,
+        incubator,
+        common,
+        _room(rng, world),
+    )
 
 
 def _room(rng: np.random.Generator, world: World) -> Floats:
@@ -177,7 +189,7 @@ def seasons_from(world: World, females: Females, luck: Luck, start: date, expose
 
     def day_of(grown: Floats, unless_failed: bool = True) -> Floats:
         reached = np.where(grown > fails_at, np.nan, grown) if unless_failed else grown
-        return np.interp(leaves + reached, warm, DAYS) + 0 * (leaves + reached)
+        return np.asarray(np.interp(leaves + reached, warm, DAYS) + 0 * (leaves + reached))
 
     ovulates_at = np.where(fate == Fate.LAYS, growth_to(t["ovulation_mm"]), np.nan)
     shed_at, laid_at = _after_ovulation(world, t, luck, ovulates_at)

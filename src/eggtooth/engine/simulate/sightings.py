@@ -57,10 +57,10 @@ def log_of(
 ) -> list[list[Entry]]:
     """Entries of each female up to season day `until`, oldest first; female i has the tag `F` and i.
 
-    Cost: about 1 ms a female for a whole season.
+    `seed` only makes the ids. Cost: one to two ms a female for a whole season.
     """
     book = Notebook(seed)
-    notes: list[tuple[float, int, Callable[[Notebook], None]]] = []
+    notes: Notes = []
     for part in (_scans, _milestones, _signs, _meals, _visits):
         notes += part(rng, seasons, until, watching)
     kept = rng.random(len(notes)) >= seasons.world.missed_share
@@ -84,7 +84,7 @@ def _scans(rng: np.random.Generator, seasons: Seasons, until: int, watching: Wat
     true_mm = seasons.diameter_mm(planned.astype(float))
     read = scanned_mm(rng, seasons.world, np.nan_to_num(true_mm, nan=0.0))
     return [
-        (float(planned[j]), i, _noting(seasons, planned[j], i, Kind.SCAN, float(read[i, j])))
+        (float(planned[j]), i, _noting(seasons, float(planned[j]), i, Kind.SCAN, float(read[i, j])))
         for i, j in np.argwhere(~np.isnan(true_mm))
     ]
 
@@ -121,7 +121,7 @@ def _signs(rng: np.random.Generator, seasons: Seasons, until: int, watching: Wat
 
 def _shown(seasons: Seasons, days: Floats, shows: np.ndarray, sign: Sign, until: int) -> Notes:
     return [
-        (float(day), i, _noting(seasons, day, i, Kind.SIGN, None, sign))
+        (float(day), i, _noting(seasons, float(day), i, Kind.SIGN, None, sign))
         for i, day in enumerate(days)
         if shows[i] and day <= until
     ]
@@ -135,7 +135,7 @@ def _meals(rng: np.random.Generator, seasons: Seasons, until: int, watching: Wat
         off &= days < np.nan_to_num(max(seasons.laid[i], seasons.off_food[i] + 60), nan=1e9) + 10
         refused = rng.random(len(days)) < np.where(off, REFUSES_OFF_FOOD, REFUSES)
         notes += [
-            (float(d), i, _noting(seasons, d, i, Kind.MEAL, 0.0 if no else 1.0, Prey("medium rat")))
+            (float(d), i, _noting(seasons, float(d), i, Kind.MEAL, 0.0 if no else 1.0, Prey("medium rat")))
             for d, no in zip(days, refused, strict=True)
         ]
     return notes
@@ -147,7 +147,7 @@ def _visits(rng: np.random.Generator, seasons: Seasons, until: int, watching: Wa
         return []
     ends = np.minimum(np.nan_to_num(seasons.ovulation, nan=270.0), min(until, 270))
     return [
-        (float(day), i, _noting(seasons, day, i, Kind.PAIRED, None, "M0"))
+        (float(day), i, _noting(seasons, float(day), i, Kind.PAIRED, None, "M0"))
         for i, end in enumerate(ends)
         for day in np.arange(
             watching.paired_from + rng.integers(watching.paired_every), end, watching.paired_every

@@ -61,7 +61,7 @@ def shed(room: Room) -> None:
 
 
 def scan(room: Room) -> None:
-    """Scan the females whose turn it is; one found with eggs instead of follicles is known to be gravid."""
+    """Scan the females whose turn it is."""
     year = room.year
     if year is None or not 44 <= room.today - year.first_day <= 265:
         return
@@ -71,11 +71,19 @@ def scan(room: Room) -> None:
         if i in year.gravid_known or i in sitting or i not in year.place:
             continue
         true_mm = year.diameter_mm(i, room.today)
-        room.next_scan[i] = room.today + _scan_every(year.last_mm.get(i, 0.0)) + int(seen[i] * 4)
         if np.isnan(true_mm):
-            year.gravid_known.add(i)
+            _found_gravid(room, i)
         elif room.noted(float(seen[i]), 0.92):
             _write_scan(room, i, float(scanned_mm(rng, room.world, np.array([true_mm]))[0]), float(seen[i]))
+        room.next_scan[i] = room.today + _scan_every(year.last_mm.get(i, 0.0)) + int(seen[i] * 4)
+
+
+def _found_gravid(room: Room, i: int) -> None:
+    """No follicles any more: noted as ovulated when that cannot be long ago."""
+    assert room.year is not None
+    if room.today - room.year.day(i, "ovulation") <= 5:
+        room.book.note(room.on, room.tags[i], Kind.OVULATION, note="no follicles left at the scan")
+        room.year.gravid_known.add(i)
 
 
 def _write_scan(room: Room, i: int, mm: float, u: float) -> None:

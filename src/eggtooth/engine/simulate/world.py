@@ -107,7 +107,7 @@ CARELESS = replace(WIDE, scan_error_mm=2.2, bad_scan_share=0.08, missed_share=1 
 
 EARLY = replace(
     WIDE,
-    start=Varying(62.0, 22.0, 18.0),
+    start=Varying(66.0, 20.0, 18.0),
     starts_share=0.96,
     reabsorbs_small=0.10,
     reabsorbs_small_alone=0.35,
