@@ -195,10 +195,11 @@ def _columns(generations: list[_Generation], sampling: Floats, animals: Ints) ->
     import numpy as np
 
     size = generations[-1].rows.stop
+    latest = int(animals.max(initial=-1))
     block = np.zeros((size, len(animals)))
     block[animals, np.arange(len(animals))] = 1
     for generation in reversed(generations[1:]):
-        if generation.rows.start <= animals[-1]:
+        if generation.rows.start <= latest:
             block[generation.parents] += generation.up @ block[generation.rows]
     block *= sampling[:size, None]
     for generation in generations[1:]:
