@@ -25,9 +25,9 @@ def labels(segregation):
 
 
 @pytest.mark.parametrize("name", LOCI)
-@pytest.mark.parametrize("batch", range(5))
+@pytest.mark.parametrize("batch", range(3))
 def test_equals_enumeration(name: str, batch: int) -> None:
-    """40 families a batch, 200 a kind of locus, half of them with uncertain sires."""
+    """40 families a batch, 120 a kind of locus, most of them with uncertain sires."""
     segregation, recombination, dead, animals = LOCI[name]
     rng = np.random.default_rng([batch, len(name)])
     for case in range(40):

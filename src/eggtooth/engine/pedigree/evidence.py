@@ -141,7 +141,7 @@ class Evidence:
         import numpy as np
 
         model = self.model(locus)
-        rows = self._rows(locus, doubted) if within is None else within
+        rows, bare = self._rows(locus, doubted) if within is None else (within, None)
         place = np.full(len(self.sire), -1)
         place[rows] = np.arange(len(rows))
         inside = (self.sire[rows] >= 0) & (place[self.sire[rows]] >= 0) & (place[self.dam[rows]] >= 0)
@@ -151,6 +151,8 @@ class Evidence:
         silent = self._silent(model)
         for at, row in enumerate(rows.tolist()):
             table[at] = self._table(model, row, doubted, dropped, silent, whole=within is None)
+            if bare is not None and bare[at]:
+                table[at] *= silent[True, True]
         picks, chosen = self._picks(place, odds or {})
         return Question(model, rows, Family(model.segregation, sire, dam, table, picks), chosen)
 
@@ -177,8 +179,11 @@ class Evidence:
                 chosen.append(k)
         return tuple(picks), tuple(chosen)
 
-    def _rows(self, locus: Locus, doubted: Collection[Record]) -> Ints:
-        """Rows that may carry something, rows whose own records speak of it, and the parents of all these."""
+    def _rows(self, locus: Locus, doubted: Collection[Record]) -> tuple[Ints, Bools]:
+        """Rows that may carry something or whose own records speak of it, and the other parents of all these.
+
+        The second array marks those other parents: by their own descent they are surely wild type.
+        """
         import numpy as np
 
         spoken = self.mentions[locus]
@@ -193,12 +198,14 @@ class Evidence:
                 marked[row] = marked[sire] or marked[dam]
             elif row in choices:
                 marked[row] |= marked[list(choices[row])].any()
+        may = marked.copy()
         born = np.flatnonzero(marked & (self.sire >= 0))
         marked[self.sire[born]] = marked[self.dam[born]] = True
         for row, candidates in choices.items():
             if marked[row]:
                 marked[list(candidates)] = True
-        return np.flatnonzero(marked)
+        rows = np.flatnonzero(marked)
+        return rows, ~may[rows]
 
     # One animal ----------------------------------------------------------------------------------------------
     def _silent(self, model: LocusModel) -> dict[tuple[bool, bool], Floats]:

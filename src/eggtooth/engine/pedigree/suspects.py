@@ -93,7 +93,7 @@ def _suspect(
     against = min(sum(score.values()), 600.0)
     odds = WRONG_SIRE / (1 - WRONG_SIRE) * exp(against)
     best = sorted((m for m in fits if m != clutch.sire), key=lambda m: -fits[m])[:2]
-    better = tuple(rows[m].tag for m in best if fits[m] > max(fits.get(clutch.sire, 0.0), 0.0) + log(10))
+    better = tuple(rows[m].tag for m in best if fits[m] > max(fits[clutch.sire] + log(10), 0.0))
     loci = sorted((n for n in score if score[n] > 0.5), key=lambda n: -score[n])[:3]
     eggs = tuple(rows[e].tag for e in clutch.eggs)
     sire, dam = rows[clutch.sire].tag, rows[clutch.dam].tag

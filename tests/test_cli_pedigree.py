@@ -1,0 +1,71 @@
+"""The three commands on plain files."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+from eggtooth.cli import main
+
+ANIMALS = """tag,name,sex,hatched,genes,sire,dam,clutch,tub,state,note
+M1,,M,2018-07-01,Clown,,,,A-1-1,,
+M2,,M,2018-07-01,66% het Clown,,,,A-1-2,,
+F1,,F,2018-07-01,het Clown,,,,A-1-3,,
+K1,,F,2022-07-01,Clown,M1|M2,F1,C1,A-1-4,,
+K2,,M,2022-07-01,66% het Clown,M1|M2,F1,C1,A-1-5,,
+"""
+
+
+@pytest.fixture
+def files(tmp_path: Path) -> list[str]:
+    """Two files of a small colony."""
+    (tmp_path / "animals.csv").write_text(ANIMALS)
+    return ["--animals", str(tmp_path / "animals.csv"), "--on", "2025-01-01"]
+
+
+def told(capsys: pytest.CaptureFixture[str], *words: str) -> dict:
+    assert main([*words, "--json"]) == 0
+    return json.loads(capsys.readouterr().out)
+
+
+def test_carriers(files: list[str], capsys: pytest.CaptureFixture[str]) -> None:
+    """Keys, odds and the claim beside them."""
+    found = told(capsys, "carriers", *files)
+    by_tag = {a["tag"]: a for a in found["animals"]}
+    assert by_tag["M1"]["loci"] == [{"locus": "Clown", "genotypes": [{"genotype": "Clown/Clown", "p": 1.0}]}]
+    assert sum(g["p"] for g in by_tag["K2"]["loci"][0]["genotypes"]) == pytest.approx(1)
+    assert by_tag["K2"]["claims"] == [{"locus": "Clown", "gene": "Clown", "p": pytest.approx(2 / 3)}]
+    assert found["contradictions"] == []
+
+
+def test_sires(files: list[str], capsys: pytest.CaptureFixture[str]) -> None:
+    """Visual sire 2x, 66 % het 2/3 x: one visual, one normal-looking young: A 1/4 to B 2/3 x 3/16 (computed)."""
+    (clutch,) = told(capsys, "sires", *files)["clutches"]
+    assert (clutch["clutch"], clutch["dam"]) == ("C1", "F1")
+    odds = {s["tag"]: s["p"] for s in clutch["sires"]}
+    assert odds["M1"] == pytest.approx(0.25 / (0.25 + 2 / 3 * 3 / 16), abs=1e-12)
+    assert {e["tag"] for e in clutch["eggs"]} == {"K1", "K2"}
+
+
+def test_kinship(files: list[str], capsys: pytest.CaptureFixture[str]) -> None:
+    """Dam and young 1/4; an even candidate sire and young 1/8; full or half sibs 3/16."""
+    found = told(capsys, "kinship", *files, "--pairs", "all")
+    pairs = {(p["a"], p["b"]): p["kinship"] for p in found["pairs"]}
+    assert (pairs["F1", "K1"], pairs["M1", "K1"], pairs["K1", "K2"]) == pytest.approx((0.25, 0.125, 0.1875))
+    assert set(found["inbreeding"]) == {"M1", "M2", "F1", "K1", "K2"}
+
+
+@pytest.mark.parametrize("command", ["carriers", "sires", "kinship"])
+def test_tables_for_people(command: str, files: list[str], capsys: pytest.CaptureFixture[str]) -> None:
+    """A table comes out and names an animal."""
+    assert main([command, *files]) == 0
+    assert "K1" in capsys.readouterr().out or command == "sires"
+
+
+def test_a_share_must_be_one(files: list[str]) -> None:
+    """Wrong use leaves with 2."""
+    with pytest.raises(SystemExit) as left:
+        main(["carriers", *files, "--look-error", "7"])
+    assert left.value.code == 2

@@ -1,0 +1,44 @@
+"""How many normal babies, and which mate settles it best."""
+
+from __future__ import annotations
+
+import pytest
+
+from eggtooth.engine.pedigree.worth import open_questions
+from eggtooth.engine.pedigree.worth import test_crosses as crosses_of
+from tests.pedigree_colonies import answer
+
+NEEDED = [("50%", 5, 11), ("66%", 6, 13), ("33%", 4, 8)]
+
+
+def crosses(share: str, *mates: tuple[str, str]):
+    found = answer(("A", "M", f"{share} het Clown"), *((tag, "F", genes) for tag, genes in mates))
+    ranked = crosses_of(found, "A", "Clown", [tag for tag, _ in mates])
+    return {c.mate: c for c in ranked}, [c.mate for c in ranked]
+
+
+@pytest.mark.parametrize(("share", "visual", "het"), NEEDED)
+def test_normal_babies_needed(share: str, visual: int, het: int) -> None:
+    """Normal-looking young until below 5 %: 1/2 -> 5 and 11, 2/3 -> 6 and 13, 1/3 -> 4 and 8 (computed)."""
+    by_mate, _ = crosses(share, ("v", "Clown"), ("h", "het Clown"), ("n", "Normal"))
+    assert (by_mate["v"].normals, by_mate["h"].normals, by_mate["n"].normals) == (visual, het, None)
+
+
+def test_one_uncertain_mate_is_not_many() -> None:
+    """Young of one 1/2-het mate are not independent: the chance levels off at the mate being no carrier."""
+    by_mate, _ = crosses("50%", ("p", "50% het Clown"))
+    assert by_mate["p"].normals is None
+
+
+def test_the_visual_mate_settles_most() -> None:
+    """Visual before het before possible het before normal, and a normal mate settles nothing."""
+    by_mate, order = crosses("66%", ("n", "Normal"), ("p", "50% het Clown"), ("h", "het Clown"), ("v", "Clown"))
+    assert order == ["v", "h", "p", "n"]
+    assert by_mate["n"].settles == pytest.approx(0)
+    assert by_mate["v"].shows == pytest.approx(2 / 3 * (1 - 0.5**6))
+
+
+def test_open_questions_first() -> None:
+    """Animals nearest to even odds come first; the certain ones are left out."""
+    found = answer(("a", "M", "50% het Clown"), ("b", "M", "66% het Pied"), ("c", "F", "het Clown"))
+    assert [(tag, locus) for tag, locus, _ in open_questions(found, ["a", "b", "c"])] == [("a", "Clown"), ("b", "Piebald")]
