@@ -11,6 +11,7 @@ from types import ModuleType
 
 COMMANDS = {
     "round": "what to do in the room on this day",
+    "forecast": "each female's season: where she is, whether she lays, and when",
     "check": "what cannot be, and what is odd, in the records",
     "serve": "the pages, for a browser or a phone",
     "demo": "an invented colony in mid-season, to look around",

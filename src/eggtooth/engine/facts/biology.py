@@ -8,6 +8,7 @@ from eggtooth.engine.facts.sources import (
     BERTOCCHI_2018,
     CHOICE,
     COMMON_PRACTICE,
+    DENARDO_AUTUMN_2001,
     ELLIS_CHAPPELL_1987,
     FOLLICLES_2016,
     GORZULA_1997,
@@ -28,6 +29,28 @@ OVULATION_AT = Fact("ovulation near", 44, "mm", COMMON_PRACTICE, Normal(44, 3))
 SCAN_ERROR = Fact("error of one scan", 1.5, "mm", CHOICE, Normal(0, 1.5))
 REABSORBS_SMALL = Fact("reabsorbed while below 20 mm", 0.375, "share", CHOICE, Beta(3, 5))
 REABSORBS_DOMINANT = Fact("reabsorbed from 20 mm on", 0.15, "share", CHOICE, Beta(1.5, 8.5))
+REABSORBS_ALONE = Fact(
+    "reabsorbed when she met no male",
+    6 / 7,
+    "share",
+    DENARDO_AUTUMN_2001,
+    Beta(6, 1),
+    note="blood pythons: 5 of 5 alone, 1 of 6 with a male; one seen of each added",
+)
+REABSORBS_WITH_MALE = Fact(
+    "reabsorbed small though she met males", 2 / 8, "share", DENARDO_AUTUMN_2001, Beta(2, 6)
+)
+NEVER_STARTS = Fact("no follicles grow this season", 0.07, "share", CHOICE, Beta(1.4, 18.6))
+FIRST_SEEN = Fact("follicles are first seen from", 5, "mm", COMMON_PRACTICE, note="5 to 6 mm")
+LAYING_SEASON = Fact(
+    "eggs come about",
+    226,
+    "days after 1 September",
+    CHOICE,
+    Normal(226, 45),
+    note="mid April, as winter-paired",
+)
+OFF_FOOD_FROM = Fact("she goes off food at", 25, "mm", COMMON_PRACTICE, Normal(25, 2.5))
 LAYS = Fact("lays when paired and ready", 0.7, "share", CHOICE, Beta(7, 3))
 
 # Ovulation to eggs

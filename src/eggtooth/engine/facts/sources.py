@@ -80,6 +80,12 @@ FOLLICLES_2016 = Source(
     "Follicular cycle of the ball python by ultrasound, p. 108 ff.",
     Standing.PUBLISHED,
 )
+DENARDO_AUTUMN_2001 = Source(
+    "DeNardo & Autumn 2001",
+    "Effect of male presence on reproductive activity in captive female blood pythons, "
+    "Copeia 2001(4):1138-1141",
+    Standing.PUBLISHED,
+)
 MYHRVOLD_2015 = Source(
     "Myhrvold et al. 2015", "An amniote life-history database, Ecology 96:3109", Standing.SECOND_HAND
 )

@@ -1,0 +1,73 @@
+"""`eggtooth forecast`: each female's season: where she is, whether she lays, and when."""
+
+from __future__ import annotations
+
+import argparse
+import json
+from datetime import date
+from typing import Any
+
+from eggtooth.cli.round import entry_json
+from eggtooth.cli.sources import add_source_options, day_of, source_of
+from eggtooth.engine.spans import Span
+from eggtooth.jobs.forecast import Female, forecast_on
+
+SHOWN = (("ovulation", "ovulation"), ("prelay_shed", "pre-lay shed"), ("laid", "eggs"), ("pip", "pips"))
+
+
+def arguments(parser: argparse.ArgumentParser) -> None:
+    """Options of this command."""
+    add_source_options(parser)
+
+
+def run(asked: argparse.Namespace) -> int:
+    """Print the forecast."""
+    on = day_of(asked)
+    females = forecast_on(source_of(asked), on)
+    if asked.json:
+        print(json.dumps({"on": on.isoformat(), "females": [female_json(f) for f in females]}))
+    else:
+        show(on, females)
+    return 0
+
+
+def female_json(female: Female) -> dict[str, Any]:
+    """One female's season."""
+    told = female.outlook
+    return {
+        "tag": female.tag,
+        "stages": {name: round(p, 6) for name, p in told.stages.items()},
+        "p_lays": round(told.p_lays, 6),
+        "dates": {name: span_json(span) for name, span in told.dates.items()},
+        "entries": [entry_json(e) for e in told.entries],
+    }
+
+
+def span_json(span: Span) -> dict[str, str]:
+    """A date with its spread."""
+    return {level: getattr(span, level).isoformat() for level in ("q05", "q25", "q50", "q75", "q95")}
+
+
+def show(on: date, females: list[Female]) -> None:
+    """A table for people, those nearest to their eggs first."""
+    from rich.console import Console
+    from rich.table import Table
+
+    console = Console()
+    table = Table(box=None, padding=(0, 1), header_style="dim")
+    table.add_column("female", no_wrap=True)
+    table.add_column("most likely now")
+    table.add_column("lays", justify="right")
+    for _, name in SHOWN:
+        table.add_column(name)
+    for female in sorted(females, key=lambda f: (f.outlook.dates["laid"].q50, f.tag)):
+        table.add_row(*_row(female))
+    console.print(f"[bold]Seasons on {on:%A %-d %B %Y}[/]; dates are if she lays, with the 90 % span")
+    console.print(table if females else "No female of breeding size is in the room.")
+
+
+def _row(female: Female) -> list[str]:
+    told = female.outlook
+    stage = max(told.stages, key=lambda s: told.stages[s])
+    dates = [str(told.dates[key]).removeprefix("about ") for key, _ in SHOWN]
+    return [female.tag, f"{stage} ({told.stages[stage]:.0%})", f"{told.p_lays:.0%}", *dates]

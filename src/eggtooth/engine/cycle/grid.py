@@ -1,0 +1,243 @@
+"""The fixed grid a season is followed on: ways to grow, days since 12 mm, diameters.
+
+A *class* is one way a season may run: a slow rate, a turn and a fast rate (each on fixed levels) that end in
+ovulation, or a slow rate and a diameter at which reabsorption sets in, or no growth at all. Within a class a
+follicle moves one cell a day along the class's own curve, so the lattice (day × cell) falls apart into
+diagonals, one for each day on which she reaches 12 mm. Rates do not jump at the turn: they change over a few
+millimetres, as the normal distribution function does.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from enum import IntEnum
+from functools import lru_cache
+
+import numpy as np
+from numpy.typing import NDArray
+
+from eggtooth.engine.cycle.prior import FAST, OVULATION_MM, SLOW, TURN, Trait
+from eggtooth.engine.facts import biology
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.intp]
+
+LAST_DAY = 400
+"""Season days run from 0, when the breeding year turns, to this one; dates ahead may lie later."""
+
+BIN_MM, BINS = 0.25, 241
+MM: Floats = np.arange(BINS, dtype=np.float64) * BIN_MM
+REST_MM, LEAVING_MM, FROM_MM = 3.7, 2.0, biology.PAIRING_FROM.value
+TURNS_OVER_MM = 3.0
+"""How softly growth turns from slow to fast (our choice; common practice tells of a sharp turn)."""
+
+GROWS_ON_DAYS, FADES_DAYS = 4.0, 26.0
+"""After reabsorption sets in: days until the follicle shrinks, and days per e-fold of shrinking (our choice;
+gone after about three months as in DeNardo & Autumn 2001)."""
+
+
+class Fate(IntEnum):
+    """How a season runs out."""
+
+    LAYS = 0
+    SMALL = 1
+    LARGE = 2
+    NEVER = 3
+
+
+@dataclass(frozen=True, slots=True)
+class Shape:
+    """How fine the grid is: levels in standard deviations of the facts' spreads, days between starts."""
+
+    slow_z: tuple[float, ...] = (-2.5, -2.0, -1.5, -1.0, -0.5, 0.0, 0.5, 1.0, 1.5, 2.0, 2.5)
+    turn_z: tuple[float, ...] = (-2.0, -1.0, 0.0, 1.0, 2.0)
+    fast_z: tuple[float, ...] = (-2.0, -1.0, 0.0, 1.0, 2.0)
+    fading_z: tuple[float, ...] = (-2.1, -1.4, -0.7, 0.0, 0.7, 1.4, 2.1)
+    small_mm: tuple[float, ...] = (8.0, 11.0, 13.5, 16.0, 18.5)
+    large_mm: tuple[float, ...] = (21.5, 25.0, 29.0, 33.0, 38.0)
+    first_start: int = -30
+    starts: int = 140
+    step: int = 2
+
+
+FINE = Shape()
+
+
+@dataclass(frozen=True)
+class Grid:
+    """The lattice laid out. C classes, S starts, bins of `BIN_MM`.
+
+    `levels` is (C, 3): index of the slow, turn and fast level (-1 where a class has none). `binned` is
+    (step, C, J): diameter bins, days running backwards, split by day modulo the step, so that the cells of
+    one day over all starts are a plain slice. `reach` maps diameters to days since 12 mm, (C,).
+    """
+
+    shape: Shape
+    fate: Ints
+    levels: Ints
+    exit_mm: Floats
+    starts: Ints
+    binned: NDArray[np.uint8]
+    newest: int
+    reach_25: Ints
+    reach_ovulation: Ints
+    exit_day: Ints
+    fast_mm_day: Floats
+    tables: dict[object, NDArray[np.float32]] = field(default_factory=dict)
+
+    @property
+    def lays(self) -> int:
+        """Classes that lay; they come first."""
+        return int(np.count_nonzero(self.fate == Fate.LAYS))
+
+    def cells(self, day: int) -> tuple[int, slice]:
+        """Where the cells of one season day stand in `binned`: first axis, and slice of the last."""
+        backwards = self.newest - day + self.shape.first_start
+        at = backwards // self.shape.step
+        return backwards % self.shape.step, slice(at, at + self.shape.starts)
+
+    def bins_on(self, day: int) -> NDArray[np.uint8]:
+        """Diameter bins on a season day by class and start, (C, S)."""
+        parity, cells = self.cells(day)
+        found: NDArray[np.uint8] = self.binned[parity][:, cells]
+        return found
+
+    def mm_on(self, day: int) -> Floats:
+        """Diameters on a season day by class and start, (C, S)."""
+        found: Floats = MM[self.bins_on(day)]
+        return found
+
+    def reabsorbed_on(self, day: int) -> NDArray[np.bool_]:
+        """Where reabsorption has set in by a season day, (C, S)."""
+        found: NDArray[np.bool_] = day - self.starts[None, :] >= self.exit_day[:, None]
+        return found
+
+
+def _softened(mm: Floats, slow: Floats, fast: Floats, turn: Floats) -> Floats:
+    from scipy.special import ndtr
+
+    rate: Floats = slow + (fast - slow) * ndtr((mm - turn) / TURNS_OVER_MM)
+    return rate
+
+
+@lru_cache(maxsize=1)
+def calibration() -> tuple[float, float]:
+    """Factors on slow and fast far from the turn, so that the median takes the facts' days over the turn.
+
+    12 to 25 mm at the slow rate's days, 25 mm to ovulation at the fast rate's. Solved to 1e-9.
+    """
+    from scipy.optimize import fsolve
+
+    lower = np.linspace(FROM_MM, TURN.mean, 401)
+    upper = np.linspace(TURN.mean, OVULATION_MM.mean, 401)
+
+    def missed(factor: Floats) -> list[float]:
+        far = (
+            np.asarray(SLOW.centre * factor[0]),
+            np.asarray(FAST.centre * factor[1]),
+            np.asarray(TURN.mean),
+        )
+        return [
+            float(np.trapezoid(1 / _softened(lower, *far), lower)) * SLOW.centre / (TURN.mean - FROM_MM) - 1,
+            float(np.trapezoid(1 / _softened(upper, *far), upper))
+            * FAST.centre
+            / (OVULATION_MM.mean - TURN.mean)
+            - 1,
+        ]
+
+    slow, fast = fsolve(missed, [0.85, 1.1], xtol=1e-9)
+    return float(slow), float(fast)
+
+
+def curves(slow: Floats, fast: Floats, turn: Floats, days: Floats) -> tuple[Floats, Floats]:
+    """Diameters of growing classes on days since 12 mm, (C, days), and days to each of `MM`, (C, BINS).
+
+    Below 12 mm growth eases in from rest; above ovulation the curve runs on (nobody sees it).
+    """
+    mm = np.linspace(FROM_MM, MM[-1], 1921)
+    slowness = 1 / _softened(mm, slow[:, None], fast[:, None], turn[:, None])
+    steps = (slowness[:, 1:] + slowness[:, :-1]) / 2 * (mm[1] - mm[0])
+    elapsed = np.concatenate([np.zeros((len(slow), 1)), np.cumsum(steps, axis=1)], axis=1)
+    grown = np.array([np.interp(days, row, mm) for row in elapsed])
+    start_rate = 1 / slowness[:, :1]
+    early = FROM_MM + np.minimum(days, 0.0) * start_rate
+    eased = REST_MM + LEAVING_MM * np.logaddexp(0.0, (early - REST_MM) / LEAVING_MM)
+    below = LEAVING_MM * np.log1p(np.exp(-(FROM_MM - REST_MM) / LEAVING_MM))
+    diameters = np.where(days >= 0, grown, np.minimum(eased - below, FROM_MM))
+    reach = np.array([np.interp(MM, mm, row) for row in elapsed])
+    return diameters, reach
+
+
+def faded(diameters: Floats, exit_mm: Floats) -> tuple[Floats, Ints]:
+    """The same curves when reabsorption sets in at `exit_mm`: they halt there and then shrink back to rest.
+
+    Also the column at which it sets in.
+    """
+    first = np.argmax(diameters >= exit_mm[:, None], axis=1)
+    late = np.maximum(np.arange(diameters.shape[1]) - first[:, None], 0)
+    held = np.minimum(diameters, exit_mm[:, None])
+    left = np.exp(-np.maximum(late - GROWS_ON_DAYS, 0) / FADES_DAYS)
+    shrunk: Floats = REST_MM + (held - REST_MM) * left
+    return shrunk, first
+
+
+def _classes(shape: Shape) -> tuple[Ints, Ints, Floats]:
+    """Fate, levels and exit diameter of every class; those that lay first."""
+    rows: list[tuple[int, int, int, int, float]] = [
+        (Fate.LAYS, i, j, k, np.nan)
+        for i in range(len(shape.slow_z))
+        for j in range(len(shape.turn_z))
+        for k in range(len(shape.fast_z))
+    ]
+    for fate, exits in ((Fate.SMALL, shape.small_mm), (Fate.LARGE, shape.large_mm)):
+        rows += [(fate, i, -1, -1, mm) for i in range(len(shape.fading_z)) for mm in exits]
+    rows.append((Fate.NEVER, -1, -1, -1, np.nan))
+    table = np.array(rows)
+    return table[:, 0].astype(int), table[:, 1:4].astype(int), table[:, 4]
+
+
+def _values(trait: Trait, z: tuple[float, ...], index: Ints) -> Floats:
+    """Trait values by class; its centre where a class has no level."""
+    at = np.array([*(trait.at(v) for v in z), trait.centre])
+    found: Floats = at[index]
+    return found
+
+
+@lru_cache(maxsize=4)
+def grid_of(shape: Shape = FINE) -> Grid:
+    """Lay out the grid. Cost: about 50 ms once."""
+    fate, levels, exit_mm = _classes(shape)
+    slow = _values(SLOW, shape.slow_z, levels[:, 0])
+    failing = (fate == Fate.SMALL) | (fate == Fate.LARGE)
+    slow[failing] = _values(SLOW, shape.fading_z, levels[failing, 0])
+    turn, fast = _values(TURN, shape.turn_z, levels[:, 1]), _values(FAST, shape.fast_z, levels[:, 2])
+    at_slow, at_fast = calibration()
+    starts = shape.first_start + shape.step * np.arange(shape.starts)
+    days = np.arange(-int(starts[-1]), LAST_DAY - shape.first_start + 1)
+    diameters, reach = curves(slow * at_slow, np.maximum(fast * at_fast, slow * at_slow), turn, days.astype(np.float64))
+    diameters[failing], first = faded(diameters[failing], exit_mm[failing])
+    exit_day = np.full(len(fate), 10_000)
+    exit_day[failing] = days[first]
+    diameters[fate == Fate.NEVER] = REST_MM
+    bins = np.clip(np.rint(diameters / BIN_MM), 0, BINS - 1).astype(np.uint8)
+    at = np.searchsorted(MM, (biology.OFF_FOOD_FROM.value, OVULATION_MM.mean))
+    return Grid(
+        shape,
+        fate,
+        levels,
+        exit_mm,
+        starts,
+        _split(bins[:, ::-1], shape.step),
+        int(days[-1]),
+        np.rint(reach[:, at[0]] / shape.step).astype(int),
+        np.rint(reach[:, at[1]] / shape.step).astype(int),
+        exit_day,
+        np.array([FAST.at(z) * at_fast for z in shape.fast_z]),
+    )
+
+
+def _split(backwards: NDArray[np.uint8], step: int) -> NDArray[np.uint8]:
+    """Days split by their number modulo the step: (C, J) to (step, C, ceil(J / step))."""
+    width = -(-backwards.shape[1] // step)
+    padded = np.pad(backwards, ((0, 0), (0, width * step - backwards.shape[1])))
+    return np.ascontiguousarray(np.stack([padded[:, i::step] for i in range(step)]))

@@ -1,0 +1,111 @@
+"""The rates a season runs by: what the facts say of all females, or what a house has learned of its own."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, fields
+from typing import NamedTuple
+
+from eggtooth.engine.facts import Fact, LogNormal, Normal, biology
+
+
+class Trait(NamedTuple):
+    """A normal spread between female-seasons; when `log`, of the logarithm, and `mean` is the log median."""
+
+    mean: float
+    sd: float
+    log: bool = False
+
+    @property
+    def centre(self) -> float:
+        """The median in the trait's own unit."""
+        return math.exp(self.mean) if self.log else self.mean
+
+    def at(self, z: float) -> float:
+        """The trait `z` standard deviations from its median, in its own unit."""
+        raw = self.mean + z * self.sd
+        return math.exp(raw) if self.log else raw
+
+
+def trait_of(fact: Fact) -> Trait:
+    """The spread of a fact as a trait. Raises `TypeError` unless it is normal or log-normal."""
+    match fact.spread:
+        case Normal(mean, sd):
+            return Trait(mean, sd)
+        case LogNormal(median, _):
+            return Trait(math.log(median), fact.spread.sigma, log=True)
+    raise TypeError(f"fact {fact.name!r} is not a normal or log-normal quantity")
+
+
+SLOW = trait_of(biology.SLOW_GROWTH)
+FAST = trait_of(biology.FAST_GROWTH)
+TURN = trait_of(biology.HINGE)
+OVULATION_MM = trait_of(biology.OVULATION_AT)
+SHED = trait_of(biology.OVULATION_TO_SHED)
+LAY = trait_of(biology.SHED_TO_LAID)
+WHOLE = trait_of(biology.OVULATION_TO_LAID)
+
+
+def _starts() -> Trait:
+    """Day of the breeding year a follicle reaches 12 mm: the laying season less the days from 12 mm to eggs.
+
+    The spread is the laying season's with that of growth taken out.
+    """
+    slow_days = (TURN.mean - biology.PAIRING_FROM.value) / SLOW.centre
+    fast_days = (OVULATION_MM.mean - TURN.mean) / FAST.centre
+    growth_sd = math.hypot(SLOW.sd * slow_days, FAST.sd * fast_days, TURN.sd / SLOW.centre / 1.5, WHOLE.sd)
+    laying = trait_of(biology.LAYING_SEASON)
+    mean = laying.mean - WHOLE.mean - fast_days - slow_days
+    return Trait(mean, math.sqrt(laying.sd**2 - growth_sd**2))
+
+
+STARTS = _starts()
+
+
+@dataclass(frozen=True, slots=True)
+class Rates:
+    """Spreads between female-seasons, and shares of what becomes of a season.
+
+    `starts` is the season day (days after the breeding year turned) on which she reaches 12 mm; `slow` and
+    `fast` in mm a day from 12 to 25 mm and from 25 to 44 mm; `turn` in mm; `shed` and `lay` in days;
+    `whole_sd` days of spread from ovulation to eggs. `never`, `small`, `small_alone`, `large` are chances
+    that no follicle grows, that they are reabsorbed below 20 mm (with and without a male) and from 20 mm on.
+    """
+
+    starts: Trait = STARTS
+    slow: Trait = SLOW
+    fast: Trait = FAST
+    turn: Trait = TURN
+    shed: Trait = SHED
+    lay: Trait = LAY
+    whole_sd: float = WHOLE.sd
+    never: float = biology.NEVER_STARTS.value
+    small: float = 0.17
+    small_alone: float = 0.82
+    large: float = 0.12
+
+    def __post_init__(self) -> None:
+        """Refuse spreads and shares that cannot be."""
+        for f in fields(self):
+            value = getattr(self, f.name)
+            if isinstance(value, Trait) and not value.sd > 0:
+                raise ValueError(f"{f.name} needs a spread above zero, not {value.sd}")
+        for name in ("never", "small", "small_alone", "large"):
+            if not 0 < getattr(self, name) < 1:
+                raise ValueError(f"{name} is a chance between 0 and 1, not {getattr(self, name)}")
+
+    def lays(self, with_male: float) -> float:
+        """Chance that a female lays, `with_male` being the chance that she meets a male in time."""
+        small = with_male * self.small + (1 - with_male) * self.small_alone
+        return (1 - self.never) * (1 - small) * (1 - self.large)
+
+
+PRIOR = Rates()
+"""The facts' own spreads. `small`, `small_alone` and `large` are drawn in a little from 2/8, 6/7 (DeNardo &
+Autumn 2001) and 1.5/10, so that about the share lays that lays when paired (0.7, our choice)."""
+
+MEETS_A_MALE = 0.5
+"""Chance that a female with no pairing noted yet will meet a male in time (our choice)."""
+
+PERSISTS = 0.6
+"""Share of the variance of a trait that is the female's own over the years (our choice)."""

@@ -1,0 +1,196 @@
+"""Forward and backward over the lattice: how likely each class and start is, given all that was seen.
+
+Within a class the lattice falls apart into diagonals (see `grid`), so the forward pass is a sum of log
+likelihoods along each diagonal, and the backward pass a look-up of the milestones' message on the day the
+diagonal reaches the size of ovulation.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+from numpy.typing import DTypeLike, NDArray
+
+from eggtooth.engine.cycle.evidence import Evidence, log_likelihood
+from eggtooth.engine.cycle.grid import Fate, Floats, Grid, Shape, grid_of
+from eggtooth.engine.cycle.milestones import DAYS, Messages
+from eggtooth.engine.cycle.prior import FAST, MEETS_A_MALE, OVULATION_MM, SLOW, TURN, Rates, Trait
+
+Cells = NDArray[np.floating]
+LARGE_EXIT_SHARES = (0.26, 0.25, 0.22, 0.16, 0.11)
+"""Where from 20 mm on reabsorption sets in, under half of it from 30 mm on (as in the facts)."""
+
+
+def _table(grid: Grid, what: tuple[str, float], dtype: DTypeLike) -> Cells:
+    """Log likelihood of one sighting by cell, laid out as `grid.binned`; kept for the next female."""
+    key = (what, np.dtype(dtype).char)
+    if key not in grid.tables:
+        grid.tables[key] = log_likelihood(what).astype(dtype)[grid.binned]
+    return grid.tables[key]
+
+
+def log_lattice(found: Sequence[Evidence], grid: Grid, dtype: DTypeLike = np.float32) -> Cells:
+    """Log likelihood of all sightings of follicles by class and start, (F, C, S). Cost: 20 µs a sighting."""
+    total = np.zeros((len(found), len(grid.fate), grid.shape.starts), dtype)
+    for cells, evidence in zip(total, found, strict=True):
+        for seen in evidence.follicles:
+            parity, at = grid.cells(seen.day)
+            cells += _table(grid, seen.what, dtype)[parity][:, at]
+    return total
+
+
+@dataclass(frozen=True, slots=True)
+class Weights:
+    """Prior weights: `classes` (F or 1, C) sum to one within a fate, `starts` (F or 1, S), `fates` (F, 4)."""
+
+    classes: Floats
+    starts: Floats
+    fates: Floats
+
+
+def _levels(levels: Floats, trait: Trait, own: Trait) -> Floats:
+    """Share of a spread nearest to each level; levels in standard deviations of the facts' `trait`."""
+    from scipy.special import ndtr
+
+    at = trait.mean + np.asarray(levels) * trait.sd
+    edges = np.concatenate([[-np.inf], (at[1:] + at[:-1]) / 2, [np.inf]])
+    share: Floats = np.diff(ndtr((edges - own.mean) / own.sd))
+    return share
+
+
+def class_weights(grid: Grid, rates: Rates) -> Floats:
+    """Prior weight of each class within its fate, (C,)."""
+    shape, level = grid.shape, grid.levels
+    slow = _levels(np.array(shape.slow_z), SLOW, rates.slow)
+    turn = _levels(np.array(shape.turn_z), TURN, rates.turn)
+    fast = _levels(np.array(shape.fast_z), FAST, rates.fast)
+    fading = _levels(np.array(shape.fading_z), SLOW, rates.slow)
+    exits = np.array([*np.full(len(shape.small_mm), 1.0), *LARGE_EXIT_SHARES[: len(shape.large_mm)]])
+    places = dict(zip((*shape.small_mm, *shape.large_mm), exits, strict=True))
+    weight = np.ones(len(grid.fate))
+    lays, fails = grid.fate == Fate.LAYS, ~np.isnan(grid.exit_mm)
+    weight[lays] = slow[level[lays, 0]] * turn[level[lays, 1]] * fast[level[lays, 2]]
+    weight[fails] = fading[level[fails, 0]] * np.array([places[mm] for mm in grid.exit_mm[fails]])
+    for fate in Fate:
+        weight[grid.fate == fate] /= weight[grid.fate == fate].sum()
+    return np.asarray(weight)
+
+
+def start_weights(grid: Grid, starts: Trait) -> Floats:
+    """Prior weight of each start, (S,)."""
+    weight: Floats = np.exp(-(((grid.starts - starts.mean) / starts.sd) ** 2) / 2)
+    return weight / weight.sum()
+
+
+def weights_of(found: Sequence[Evidence], grid: Grid, rates: Sequence[Rates]) -> Weights:
+    """Prior weights of each female; `rates` holds one set for all, or one a female."""
+    classes = np.array([class_weights(grid, r) for r in rates])
+    starts = np.array([start_weights(grid, r.starts) for r in rates])
+    by_female = rates if len(rates) == len(found) else [rates[0]] * len(found)
+    return Weights(classes, starts, np.array([fates(e, r) for e, r in zip(found, by_female, strict=True)]))
+
+
+def fates(evidence: Evidence, rates: Rates) -> Floats:
+    """Chances of the four fates before anything of her follicles is seen, (4,), in the order of `Fate`."""
+    small = rates.small
+    if not evidence.met_male:
+        small = MEETS_A_MALE * rates.small + (1 - MEETS_A_MALE) * rates.small_alone
+    goes_on = (1 - rates.never) * (1 - small)
+    return np.array(
+        [goes_on * (1 - rates.large), (1 - rates.never) * small, goes_on * rates.large, rates.never]
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Forward:
+    """Forward message: `cells` (F, C, S) up to one factor a female, `log_scale` (F,) that factor's logarithm,
+    `reaches` (F, fast, V) weight of laying females by the day they reach the size of ovulation."""
+
+    cells: Cells
+    log_scale: Floats
+    reaches: Floats
+
+
+def forward(logs: Cells, grid: Grid, weights: Weights) -> Forward:
+    """Weigh the lattice by the priors."""
+    top = logs.max(axis=(1, 2), keepdims=True)
+    cells = np.exp(logs - top)
+    by_fate = weights.classes * weights.fates[:, grid.fate]
+    cells *= by_fate[:, :, None].astype(cells.dtype)
+    cells *= weights.starts[:, None, :].astype(cells.dtype)
+    return Forward(cells, np.asarray(top[:, 0, 0], dtype=float), reached(cells, grid, grid.reach_ovulation))
+
+
+def reached(cells: Cells, grid: Grid, reach: NDArray[np.intp]) -> Floats:
+    """Weight of laying classes by fast level and by the day (in steps from the first start) of `reach`."""
+    n, _, starts = cells.shape
+    total = np.zeros((n, len(grid.shape.fast_z), starts + int(reach[: grid.lays].max())), cells.dtype)
+    for c in range(grid.lays):
+        total[:, grid.levels[c, 2], reach[c] : reach[c] + starts] += cells[:, c]
+    return total
+
+
+@lru_cache(maxsize=4)
+def ovulation_days(shape: Shape) -> Floats:
+    """Chance of each ovulation day by fast level and day of reaching 44 mm, (fast × V, DAYS).
+
+    Females ovulate at somewhat different sizes; at her fast rate that is a few days to either side.
+    """
+    from scipy.special import ndtr
+
+    grid = grid_of(shape)
+    steps = np.arange(shape.starts + int(grid.reach_ovulation[: grid.lays].max()))
+    day = (shape.first_start + shape.step * steps)[:, None]
+    edges = np.arange(DAYS + 1)[None, :]
+    kernels = [
+        np.diff(ndtr((edges - day) / (OVULATION_MM.sd / mm_day)), axis=1) for mm_day in grid.fast_mm_day
+    ]
+    return np.asarray(np.concatenate(kernels))
+
+
+def ovulation_message(ahead: Forward, shape: Shape) -> Floats:
+    """Forward message by day of ovulation, (F, DAYS)."""
+    flat = ahead.reaches.reshape(len(ahead.reaches), -1)
+    message: Floats = flat.astype(float) @ ovulation_days(shape)
+    return message + ODD_DAY * np.maximum(flat.sum(axis=1, keepdims=True), 1e-30)
+
+
+ODD_DAY = 1e-9
+"""Share left to an ovulation on any day at all, so that a milestone no curve leads to can still be noted."""
+
+
+def joined(ahead: Forward, grid: Grid, message: Floats, milestone_noted: NDArray[np.bool_]) -> Cells:
+    """Posterior weight of every cell, (F, C, S): forward times the milestones' message, `message` (F, DAYS).
+
+    Where a milestone was noted, classes that do not lay get none.
+    """
+    n, _, starts = ahead.cells.shape
+    back = (message @ ovulation_days(grid.shape).T).reshape(n, len(grid.shape.fast_z), -1)
+    back = back.astype(ahead.cells.dtype)
+    cells = ahead.cells.copy()
+    for c in range(grid.lays):
+        reach = grid.reach_ovulation[c]
+        cells[:, c] *= back[:, grid.levels[c, 2], reach : reach + starts]
+    cells[milestone_noted, grid.lays :] = 0
+    return cells
+
+
+def noted_any(found: Sequence[Evidence]) -> NDArray[np.bool_]:
+    """Who had a milestone noted, (F,)."""
+    return np.array([any(d is not None for d in (e.ovulation, e.shed, e.laid)) for e in found], dtype=bool)
+
+
+def fate_chances(
+    ahead: Forward, grid: Grid, ovulation: Floats, back: Messages, noted: NDArray[np.bool_]
+) -> Floats:
+    """Posterior chances of the four fates, (F, 4)."""
+    others = np.stack([ahead.cells[:, grid.fate == f].sum(axis=(1, 2)) for f in list(Fate)[1:]], axis=1)
+    weight = np.concatenate(
+        [(ovulation * back.ovulation).sum(axis=1, keepdims=True), np.where(noted[:, None], 0.0, others)],
+        axis=1,
+    )
+    chance: Floats = weight / weight.sum(axis=1, keepdims=True)
+    return chance
