@@ -118,7 +118,53 @@ PREY_G = (
 )
 """Upper mass in grams of each trade size of prey (common practice, no source)."""
 
+PREY_TYPICAL_G = {
+    "rat pinky": 5,
+    "rat pup": 10,
+    "rat fuzzy": 18,
+    "weaned rat": 45,
+    "small rat": 70,
+    "medium rat": 120,
+    "large rat": 200,
+    "jumbo rat": 320,
+    "mouse pinky": 2,
+    "mouse fuzzy": 4,
+    "mouse hopper": 10,
+    "adult mouse": 25,
+    "jumbo mouse": 38,
+}
+"""Usual mass in grams of prey by its trade name, for meals noted without grams (common practice, no source)."""
+
+RATION_BY_MASS = ((60, 2.1), (150, 1.9), (300, 1.7), (500, 1.5), (1000, 1.1), (1600, 0.85), (2500, 0.6))
+"""Food eaten per day in % of body mass by body mass in grams: the usual meals over the usual intervals,
+drawn through as a smooth line (our choice, from the shares and intervals above)."""
+
+# Growth
+GROWTH_EFFICIENCY = Fact(
+    "body mass gained per gram eaten, while small", 0.345, "g/g", CHOICE, Normal(0.345, 0.065),
+    note="with the usual ration 62 g become about 340 g in a year, 900 g in two, 1400 g in three",
+)
+HALF_GAIN_MASS = Fact("a gram eaten adds half as much at", 2200, "g", CHOICE)
+GROWTH_CURVATURE = Fact(
+    "efficiency lost per unit of log mass gained, beyond the usual", 0.02, "g/g", CHOICE, Normal(0.02, 0.05)
+)
+FASTS_PER_YEAR = Fact("fasts of weeks to months in a year", 0.6, "fasts", CHOICE)
+FAST_LENGTH = Fact("length of such a fast", 55, "days", CHOICE)
+YEAR_MASS = Fact("mass at twelve months", 330, "g", ELLIS_CHAPPELL_1987, LogNormal(330, 0.40))
+YOUNG_FASTING_FACTOR = Fact("fasting costs a hatchling, against an adult", 1.5, "times", CHOICE)
+WEIGHING_ERROR = Fact("error of a good weighing", 2, "%", CHOICE, Normal(0, 2))
+BAD_WEIGHING = Fact("weighings that are wrong altogether", 0.03, "share", CHOICE)
+SHED_WEIGHING_ERROR = Fact("more error of a weighing within a week before a shed", 1.5, "%", CHOICE)
+GUT_EMPTIES = Fact("a meal weighs in the gut for about", 4, "days", OTT_SECOR_2007, note="gone by day 6 to 8")
+
 # Readiness
+FEMALE_READY_HALF = Fact("one female in two is ready to breed at", 1350, "g", CHOICE)
+FEMALE_READY_MOST = Fact("nine females in ten are ready to breed at", 1600, "g", CHOICE)
+MALE_READY_HALF = Fact("one male in two is ready to breed at", 550, "g", CHOICE)
+MALE_READY_MOST = Fact("nine males in ten are ready to breed at", 750, "g", CHOICE)
+BACK_TO_MASS = Fact("breeds again when back at this share of her mass before the last season", 0.95, "share", CHOICE)
+MALE_SURELY_UNRIPE = Fact("immature hemipenes at about", 350, "g", COMMON_PRACTICE, note="at four months")
+MALE_LAZY_FROM = Fact("some males grow lazy from", 1000, "g", COMMON_PRACTICE, note="800 to 1000 g")
 MALE_LEAST_MASS = Fact("least mass of a breeding male", 500, "g", COMMON_PRACTICE)
 MALE_BEST_MASS = Fact(
     "best mass of a breeding male",

@@ -1,0 +1,223 @@
+"""Who is fit to breed, with what chance now, and from when: mass, age, past clutch, loss and signs together."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from statistics import NormalDist
+
+import numpy as np
+
+from eggtooth.engine.colony import Animal, Colony, Sex
+from eggtooth.engine.condition.growing import Fan, Floats, Growing, fan, growing
+from eggtooth.engine.condition.readiness import MONTH_DAYS
+from eggtooth.engine.entries import Entry, Kind, Sign
+from eggtooth.engine.facts import biology
+from eggtooth.engine.history import History
+from eggtooth.engine.house import Settings
+from eggtooth.engine.spans import Z90
+
+HORIZON_DAYS = 5 * 364
+NODES = 24
+LEAST_OF_BEST = 0.9
+"""An animal below this share of its best mass of the last year has lost too much to breed (our choice)."""
+RIPE_WITH_PLUG = 0.95
+"""Chance that a male that passed a sperm plug is ripe (our choice; common practice reads it as maturity)."""
+BEFORE_CLOSE_DAYS = 90
+"""She must be ready this long before the season closes: 12 mm to ovulation takes about 80 days."""
+
+
+@dataclass(frozen=True, slots=True)
+class Ready:
+    """One animal's readiness on a day.
+
+    `mass_g` holds the 5, 50 and 95 % mass now; `p_now` the chance it is fit to breed now; `dates` the days by which
+    it is fit with chance 5, 50 and 95 %, `None` beyond five years; `by`, `p_by` the last useful day of this season
+    and the chance by then.
+    """
+
+    tag: str
+    sex: Sex
+    mass_g: tuple[float, float, float]
+    p_now: float
+    dates: tuple[date | None, date | None, date | None]
+    by: date
+    p_by: float
+    why: str
+    entries: tuple[Entry, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Bar:
+    """What stands between an animal and breeding.
+
+    `half_g`, `scale_g`: the mass at which one in two is ready, logistic; `least_g` a mass to be regained;
+    `not_before` a first day; `sure` a floor under the chance by mass, for a male whose sperm plugs were seen.
+    """
+
+    half_g: float
+    scale_g: float
+    least_g: float
+    not_before: date | None
+    sure: float
+    reasons: tuple[str, ...]
+    entries: tuple[Entry, ...]
+
+
+def ready_all(colony: Colony, on: date, settings: Settings) -> list[Ready]:
+    """Readiness of every male and female in the room, in the colony's order. Empty when there are none."""
+    animals = [a for a in colony.here(on) if a.sex is not Sex.UNKNOWN and not (a.hatched and a.hatched > on)]
+    if not animals:
+        return []
+    seen = [History(colony.of_animal(a.tag), on) for a in animals]
+    return ready_of(growing(animals, seen, on), seen, settings)
+
+
+def ready_of(grown: Growing, seen: Sequence[History], settings: Settings) -> list[Ready]:
+    """Readiness from growth already learned. Cost: animals x weeks of the horizon x 24."""
+    bars = [_bar(grown, row, s, settings) for row, s in enumerate(seen)]
+    ahead = fan(grown, HORIZON_DAYS)
+    chance = _chances(ahead, bars)
+    return [_ready(grown, ahead, chance[row], bars[row], row, settings) for row in range(len(bars))]
+
+
+def _bar(grown: Growing, row: int, seen: History, settings: Settings) -> Bar:
+    animal = grown.animals[row]
+    half, scale = _ready_mass(animal.sex, settings)
+    plug = _plug(seen) if animal.sex is Sex.MALE else None
+    least, why, basis = _to_regain(grown, row, seen)
+    first, later = _not_before(animal, seen, settings, plug)
+    reasons = tuple(r for r in (why, later, f"sperm plug {plug.on:%-d %b %Y}" if plug else "") if r)
+    return Bar(half, scale, least, first, RIPE_WITH_PLUG if plug else 0.0, reasons, tuple(filter(None, (plug, *basis))))
+
+
+def _ready_mass(sex: Sex, settings: Settings) -> tuple[float, float]:
+    """Mass at which one in two is ready and the logistic's scale, moved by the keeper's own least mass."""
+    if sex is Sex.MALE:
+        half, most = biology.MALE_READY_HALF, biology.MALE_READY_MOST
+        moved = settings.male_least_g - biology.MALE_LEAST_MASS.value
+    else:
+        half, most = biology.FEMALE_READY_HALF, biology.FEMALE_READY_MOST
+        moved = settings.female_least_g - biology.FEMALE_USUAL_MASS.value
+    return half.value + moved, (most.value - half.value) / math.log(9)
+
+
+def _plug(seen: History) -> Entry | None:
+    return next((e for e in reversed(seen.all(Kind.SIGN)) if e.detail is Sign.SPERM_PLUG), None)
+
+
+def _to_regain(grown: Growing, row: int, seen: History) -> tuple[float, str, tuple[Entry, ...]]:
+    """A mass to be regained: 95 % of that before the last clutch, else 90 % of the best of the last year."""
+    laid = seen.last(Kind.LAID)
+    steps = grown.tracks[row].steps
+    mass = np.exp(grown.smoothed.belief.log_mass[row, -len(steps) :])
+    known = [i for i, (e, w) in _trusted(grown, row) if w > 0.5 and e.on <= grown.on]
+    if laid:
+        before = [i for i in known if 60 <= (laid.on - steps[i].on).days <= 400]
+        if before:
+            i = min(before, key=lambda i: abs((laid.on - steps[i].on).days - 170))
+            least = biology.BACK_TO_MASS.value * float(mass[i])
+            weighed = steps[i].weighing
+            return least, f"{least:.0f} g is 95 % of her mass before her last clutch", tuple(
+                filter(None, (weighed, laid))
+            )
+    year = [i for i in known if (grown.on - steps[i].on).days <= 365 and not (laid and steps[i].on < laid.on)]
+    if not year:
+        return 0.0, "", ()
+    best = max(year, key=lambda i: mass[i])
+    least = LEAST_OF_BEST * float(mass[best])
+    lost = 1 - float(mass[-1]) / float(mass[best])
+    said = f"{100 * lost:.0f} % below its best of the last year" if lost > 0.05 else ""
+    return least, said, ()
+
+
+def _trusted(grown: Growing, row: int) -> list[tuple[int, tuple[Entry, float]]]:
+    """Step number, weighing and trust of one animal's weighings."""
+    steps = grown.tracks[row].steps
+    trust = grown.smoothed.trust[row, -len(steps) :]
+    return [(i, (s.weighing, float(w))) for i, (s, w) in enumerate(zip(steps, trust, strict=True)) if s.weighing]
+
+
+def _not_before(animal: Animal, seen: History, settings: Settings, plug: Entry | None) -> tuple[date | None, str]:
+    """The first day age, the last clutch and rest allow, and why."""
+    male = animal.sex is Sex.MALE
+    start = settings.season_start(seen.on)
+    next_year = date(start.year + 1, start.month, min(start.day, 28))
+    if laid := seen.last(Kind.LAID, start):
+        return next_year, f"laid {laid.on:%-d %b}; one clutch a year"
+    if male and (rested := seen.last(Kind.RESTED, start)):
+        return next_year, f"rested since {rested.on:%-d %b}"
+    if animal.hatched is None or plug or seen.last(Kind.LAID):
+        return None, ""
+    months = settings.male_floor_months if male else settings.female_floor_months
+    floor = animal.hatched + timedelta(days=round(months * MONTH_DAYS))
+    return (floor, f"{months:g} months old on {floor:%-d %b %Y}") if floor > seen.on else (None, "")
+
+
+def _chances(ahead: Fan, bars: Sequence[Bar]) -> Floats:
+    """Chance of being fit by each day of the fan, [animals, days]; once fit counts as fit."""
+    half, scale, least, sure = (
+        np.array([getattr(b, name) for b in bars])[:, None] for name in ("half_g", "scale_g", "least_g", "sure")
+    )
+    total = np.zeros_like(ahead.log_mass)
+    for i in range(NODES):
+        grams = ahead.quantile_g(NormalDist().inv_cdf((i + 0.5) / NODES))
+        by_mass = 1 / (1 + np.exp(-np.clip((grams - half) / scale, -50, 50)))
+        ripe = np.where(grams >= biology.MALE_SURELY_UNRIPE.value, np.maximum(by_mass, sure), by_mass)
+        total += np.where(grams >= least, ripe, 0.0)
+    days = np.array(ahead.days)
+    first = np.array([(b.not_before - ahead.on).days if b.not_before else 0 for b in bars])[:, None]
+    return np.asarray(np.maximum.accumulate(np.where(days >= first, total / NODES, 0.0), axis=1), float)
+
+
+def _ready(grown: Growing, ahead: Fan, chance: Floats, bar: Bar, row: int, settings: Settings) -> Ready:
+    animal = grown.animals[row]
+    low, mid, high = (float(ahead.quantile_g(z)[row, 0]) for z in (-Z90, 0.0, Z90))
+    dates = tuple(_day_of(ahead, chance, p) for p in (0.05, 0.5, 0.95))
+    by = last_useful_day(settings, grown.on)
+    p_by = float(np.interp((by - grown.on).days, ahead.days, chance))
+    weighed = [e for e, w in grown.trust(row) if w > 0.5][-1:]
+    why = _why(animal, grown, row, (low, mid, high), bar, by, p_by, float(chance[0]))
+    return Ready(
+        animal.tag, animal.sex, (low, mid, high), float(chance[0]), (dates[0], dates[1], dates[2]), by, p_by, why,
+        (*weighed, *(e for e in bar.entries if e not in weighed)),
+    )
+
+
+def last_useful_day(settings: Settings, on: date) -> date:
+    """The last day to be ready for the season that is on or comes next: 90 days before it closes."""
+    closes = date(on.year, *settings.season_closes) - timedelta(days=BEFORE_CLOSE_DAYS)
+    if closes >= on:
+        return closes
+    return date(on.year + 1, *settings.season_closes) - timedelta(days=BEFORE_CLOSE_DAYS)
+
+
+def _day_of(ahead: Fan, chance: Floats, p: float) -> date | None:
+    """First day on which the chance reaches `p`, between the fan's steps by straight line; `None` beyond it."""
+    reached = np.flatnonzero(chance >= p)
+    if not len(reached):
+        return None
+    k = int(reached[0])
+    if k == 0:
+        return ahead.on
+    share = (p - chance[k - 1]) / (chance[k] - chance[k - 1])
+    return ahead.on + timedelta(days=round(ahead.days[k - 1] + share * (ahead.days[k] - ahead.days[k - 1])))
+
+
+def _why(
+    animal: Animal, grown: Growing, row: int, mass: tuple[float, float, float], bar: Bar, by: date, p: float, now: float
+) -> str:
+    weighed = any(w > 0.5 for _, w in grown.trust(row))
+    parts = [f"{mass[1]:.0f} g ({mass[0]:.0f} to {mass[2]:.0f})" if weighed else "never weighed; weigh it first"]
+    age = animal.age_days(grown.on)
+    if age is not None:
+        parts.append(f"{age / MONTH_DAYS:.0f} months old" if age < 1800 else f"{age / 365.25:.0f} years old")
+    parts.append(f"one in two is ready at {bar.half_g:.0f} g (our choice)")
+    parts += bar.reasons
+    if now < 0.9:
+        parts.append(f"{100 * p:.0f} of 100 make it by {by:%-d %b %Y}, eating as of late")
+    if animal.sex is Sex.MALE and mass[1] >= biology.MALE_LAZY_FROM.value:
+        parts.append("some grow lazy at this mass (common practice)")
+    return "; ".join(parts)

@@ -1,0 +1,124 @@
+"""What an animal eats and what becomes of it: grams of prey, the usual ration, gain and loss of log mass."""
+
+from __future__ import annotations
+
+import math
+import re
+from bisect import bisect
+from functools import cache
+from typing import Any
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from eggtooth.engine.entries import Entry, Prey
+from eggtooth.engine.facts import biology
+
+Floats = NDArray[np.floating[Any]]
+
+_RATION_LOG_G = np.log([g for g, _ in biology.RATION_BY_MASS])
+_RATION_LOG = np.log([percent / 100 for _, percent in biology.RATION_BY_MASS])
+FASTING_PER_DAY = biology.FASTING_LOSS.varies.quantile(0.5) / 100
+YOUNG_UP_TO_G = 150.0
+
+SIZE_WORDS = (
+    ("pink", "pinky"),
+    ("fuzz", "fuzzy"),
+    ("hopper", "hopper"),
+    ("pup", "pup"),
+    ("wean", "weaned"),
+    ("small", "small"),
+    ("medium", "medium"),
+    ("large", "large"),
+    ("jumbo", "jumbo"),
+    ("adult", "adult"),
+)
+
+
+def ration_per_day(log_mass: ArrayLike) -> Floats:
+    """Usual food per day as a share of body mass, by log mass in log grams. Any shape in, same shape out."""
+    return np.exp(np.interp(np.asarray(log_mass, float), _RATION_LOG_G, _RATION_LOG))
+
+
+def worth(log_mass: ArrayLike) -> Floats:
+    """How much of the growth efficiency is left at a body mass: 1 / (1 + mass / 2200 g)."""
+    return np.asarray(1 / (1 + np.exp(log_mass) / biology.HALF_GAIN_MASS.value), float)
+
+
+def upkeep_per_day(log_mass: ArrayLike) -> Floats:
+    """Log mass lost per day without food: 0.11 % a day (McCue 2007), half as much again below 150 g."""
+    young = np.asarray(log_mass, float) < np.log(YOUNG_UP_TO_G)
+    return FASTING_PER_DAY * np.where(young, biology.YOUNG_FASTING_FACTOR.value, 1.0)
+
+
+def worth_of(log_mass: float) -> float:
+    """`worth` of one animal."""
+    return 1 / (1 + math.exp(log_mass) / biology.HALF_GAIN_MASS.value)
+
+
+def upkeep(log_mass: float) -> float:
+    """`upkeep_per_day` of one animal."""
+    young = log_mass < math.log(YOUNG_UP_TO_G)
+    return FASTING_PER_DAY * (biology.YOUNG_FASTING_FACTOR.value if young else 1.0)
+
+
+def usual_food(log_mass: float) -> float:
+    """Ration times worth per day of one animal, from a table with steps of 1 % of mass."""
+    low, table = _food_table()
+    return table[min(len(table) - 1, max(0, round((log_mass - low) * 100)))]
+
+
+@cache
+def _food_table() -> tuple[float, tuple[float, ...]]:
+    low = math.log(20)
+    grid = np.arange(low, math.log(8000), 0.01)
+    return low, tuple(map(float, ration_per_day(grid) * worth(grid)))
+
+
+@cache
+def usual_curve() -> tuple[tuple[float, ...], tuple[float, ...]]:
+    """The usual growth from hatching: log mass by day over eight years, and summed food worth by day.
+
+    The sum is of ration x worth over the days: times the efficiency it is the log mass gained. Loaded once.
+    """
+    log_mass, summed = [math.log(biology.HATCHLING_MASS.value)], [0.0]
+    for _ in range(8 * 365):
+        food = float(ration_per_day(log_mass[-1]) * worth(log_mass[-1]))
+        summed.append(summed[-1] + food)
+        gain = biology.GROWTH_EFFICIENCY.value * food - float(upkeep_per_day(log_mass[-1]))
+        log_mass.append(log_mass[-1] + max(gain, 1e-9))
+    return tuple(log_mass), tuple(summed)
+
+
+def usual_later(log_mass: float, days: int) -> float:
+    """Log mass some days on along the usual curve; an animal above the curve's end stays as it is."""
+    curve, _ = usual_curve()
+    at = bisect(curve, log_mass)
+    if at >= len(curve):
+        return log_mass
+    return log_mass + curve[min(at + days, len(curve) - 1)] - curve[at]
+
+
+def grams_eaten(meal: Entry, mass_g: float) -> float:
+    """Grams taken at a meal: noted grams, else the usual mass of the prey named, else a usual share of body mass."""
+    items = meal.value or 0.0
+    if items <= 0:
+        return 0.0
+    prey = meal.detail if isinstance(meal.detail, Prey) else Prey(str(meal.detail or ""))
+    each = prey.each_g or prey_typical_g(prey.text)
+    return items * each if each else 7 * float(ration_per_day(math.log(mass_g))) * mass_g
+
+
+def prey_typical_g(text: str) -> float | None:
+    """Usual mass of one prey item named in the trade's words; `None` when the words say nothing."""
+    said = text.lower()
+    animal = "rat" if re.search(r"\brats?\b", said) else "mouse" if re.search(r"\bm(?:ouse|ice)\b", said) else ""
+    if not animal:
+        animal = "mouse" if "hopper" in said else "rat" if "pup" in said else ""
+    size = next((name for word, name in SIZE_WORDS if word in said), "")
+    if animal == "mouse" and size not in ("pinky", "fuzzy", "hopper", "jumbo"):
+        size = "adult"
+    return next(
+        (g for name, g in biology.PREY_TYPICAL_G.items() if animal and size and {animal, size} == set(name.split())),
+        None,
+    )
