@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from enum import StrEnum
+from itertools import pairwise
 
+from eggtooth.engine.condition.appetite import Appetite, Eats, appetite_of
+from eggtooth.engine.condition.endurance import Asked, rest_span
+from eggtooth.engine.condition.trend import Trend, trend_of
 from eggtooth.engine.condition.weights import Mass, loss_percent, mass_around, mass_on
 from eggtooth.engine.entries import Entry, Kind
 from eggtooth.engine.facts import biology
@@ -25,7 +30,7 @@ class WearState(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Wear:
-    """A male's condition on a day; `rest_by` holds the 5, 50 and 95 % dates, `None` when not breeding."""
+    """A male's condition on a day."""
 
     state: WearState
     why: str
@@ -34,101 +39,163 @@ class Wear:
     days_since_meal: int | None
     nights_in: int
     locks: int
-    rest_by: tuple[date, date, date] | None
+    asks: Asked | None
+
+    @property
+    def rest_by(self) -> tuple[date, date, date] | None:
+        """The 5, 50 and 95 % dates by which he must rest; `None` when he is not breeding. Worked out when asked."""
+        return rest_span(self.asks) if self.asks else None
+
+
+@dataclass(frozen=True, slots=True)
+class Male:
+    """What a verdict on a male rests on."""
+
+    seen: History
+    settings: Settings
+    paired: Entry | None
+    now: Mass | None
+    first: Mass | None
+    loss: float | None
+    trend: Trend | None
+    appetite: Appetite
+    eaten: Entry | None
+    limit: float
+
+    @property
+    def days(self) -> int | None:
+        """Days without food, counted from `eaten`."""
+        return self.eaten.since(self.seen.on) if self.eaten else None
 
 
 def wear_of(seen: History, settings: Settings) -> Wear:
     """Condition of one male from his own entries.
 
     Common practice rests him 60 to 90 days after his last meal while breeding, a big male later within that
-    range, and at once on dramatic loss; the limit used is 60 days up to 800 g and 90 days from 1100 g.
+    range, and at once on dramatic loss. Loss is read from the trend of his weighings, so that one bad reading
+    does not rest him; the days are counted from his last meal, noted or shown by a gain.
     """
+    male = _male(seen, settings)
+    state, why, basis = _verdict(male)
+    start = settings.season_start(seen.on)
+    nights, locks = _nights_in(seen, start), len({e.on for e in seen.all(Kind.LOCK, start)})
+    fasting = male.days if seen.all(Kind.MEAL) else None
+    return Wear(state, why, basis, male.loss, fasting, nights, locks, _asks(male))
+
+
+def rest_limit_days(settings: Settings, mass: Mass | None) -> float:
+    """Days without a meal after which a breeding male is rested, by his mass: 60 to 90 unless set otherwise."""
+    low, high = settings.male_rest_days, settings.male_rest_days_latest
+    usual_low, usual_high = biology.MALE_REST_FROM.value, biology.MALE_REST_LATEST.value
+    share = (_days_by_mass(mass.mass_g) - usual_low) / (usual_high - usual_low) if mass else 0.0
+    return low + min(1.0, max(0.0, share)) * max(0.0, high - low)
+
+
+def _days_by_mass(mass_g: float) -> float:
+    table = biology.MALE_REST_BY_MASS
+    if mass_g <= table[0][0]:
+        return max(biology.MALE_REST_FROM.value, table[0][1] - (table[0][0] - mass_g) * 0.04)
+    for (g0, d0), (g1, d1) in pairwise(table):
+        if mass_g <= g1:
+            return d0 + (d1 - d0) * (mass_g - g0) / (g1 - g0)
+    return table[-1][1]
+
+
+def _male(seen: History, settings: Settings) -> Male:
     start = settings.season_start(seen.on)
     paired = seen.first(Kind.PAIRED, start) or seen.first(Kind.LOCK, start)
     now = mass_on(seen, start - timedelta(days=60))
     first = mass_around(seen, paired.on if paired else start)
-    loss = loss_percent(first, now) if first and now and first.weighed <= now.weighed else None
-    fasting, eaten = _fasting(seen, paired)
-    state, why, basis = _verdict(seen, settings, paired, now, loss, fasting, eaten)
-    nights, locks = _nights_in(seen, start), len({e.on for e in seen.all(Kind.LOCK, start)})
-    by = _rest_by(settings, now, eaten) if paired and eaten else None
-    return Wear(state, why, basis, loss, fasting, nights, locks, by)
+    trend = trend_of(seen)
+    loss = _loss(first, now, trend)
+    appetite = appetite_of(seen)
+    return Male(
+        seen, settings, paired, now, first, loss, trend, appetite, _counted_from(seen, appetite, paired),
+        rest_limit_days(settings, first or now),
+    )
 
 
-def rest_limit_days(settings: Settings, mass: Mass | None) -> float:
-    """Days without a meal after which a breeding male is rested."""
-    if mass is None:
-        return settings.male_rest_days
-    extra = min(1.0, max(0.0, (mass.mass_g - settings.male_best_g - 100) / 300))
-    return settings.male_rest_days + extra * (settings.male_rest_days_latest - settings.male_rest_days)
+def _loss(first: Mass | None, now: Mass | None, trend: Trend | None) -> float | None:
+    """Loss in percent since the season's start: of the trend of the last weeks, else of the last weighing."""
+    if first is None or now is None or first.weighed > now.weighed:
+        return None
+    plain = loss_percent(first, now)
+    return 100 * (1 - trend.mass_g / first.mass_g) if trend else plain
 
 
-def _fasting(seen: History, paired: Entry | None) -> tuple[int | None, Entry | None]:
-    """Days since he last ate, and the entry counted from: his first night in, when no meal was taken."""
-    eaten = seen.last_meal()
-    if eaten is None and seen.all(Kind.MEAL):
-        eaten = paired or seen.all(Kind.MEAL)[0]
-    return (eaten.since(seen.on), eaten) if eaten else (None, paired)
+def _counted_from(seen: History, appetite: Appetite, paired: Entry | None) -> Entry | None:
+    """The last meal; his first night in when meals are noted but none was taken, or none is noted at all."""
+    if appetite.last is None and seen.all(Kind.MEAL):
+        return paired or seen.all(Kind.MEAL)[0]
+    return appetite.last or paired
 
 
-def _verdict(
-    seen: History,
-    settings: Settings,
-    paired: Entry | None,
-    now: Mass | None,
-    loss: float | None,
-    fasting: int | None,
-    eaten: Entry | None,
-) -> tuple[WearState, str, tuple[Entry, ...]]:
-    rested = seen.last(Kind.RESTED, settings.season_start(seen.on))
+def _verdict(male: Male) -> tuple[WearState, str, tuple[Entry, ...]]:
+    now, settings = male.now, male.settings
+    rested = male.seen.last(Kind.RESTED, settings.season_start(male.seen.on))
     if rested:
         return WearState.RESTING, f"rested since {rested.on:%-d %b}", (rested,)
-    if loss is not None and now and loss >= settings.loss_dramatic_percent:
-        text = f"lost {loss:.0f} % since the season began; dramatic loss is rested at once (common practice)"
+    if male.loss is not None and now and male.loss >= settings.loss_dramatic_percent:
+        text = f"lost {male.loss:.0f} % since the season began; dramatic loss is rested at once (common practice)"
         return WearState.REST, text, now.entries
     if now and now.doubtful and (now.doubtful.value or 0) < now.mass_g:
         text = f"{now.doubtful.value:g} g does not follow {now.mass_g:g} g; weigh again before he goes out"
         return WearState.WATCH, text, (*now.entries, now.doubtful)
-    limit = rest_limit_days(settings, now)
-    days = fasting if fasting is not None else (eaten.since(seen.on) if eaten else None)
-    if paired and days is not None and eaten and days >= limit:
-        what = (
-            "last meal"
-            if fasting is not None and eaten.kind is Kind.MEAL
-            else "no meal noted, first night in"
-        )
-        rule = f"a breeding male of his size is rested from {limit:.0f} days (common practice)"
-        text = f"{what} {ago(days)}; {rule}"
-        return WearState.REST, text, (eaten,)
-    return _mild(settings, now, loss, days, limit, eaten)
+    if male.paired and male.days is not None and male.eaten and male.days >= male.limit:
+        rule = f"a breeding male of his size is rested from {male.limit:.0f} days (common practice)"
+        return WearState.REST, f"{_since(male)} {ago(male.days)}; {rule}", (male.eaten,)
+    return _mild(male)
 
 
-def _mild(
-    settings: Settings,
-    now: Mass | None,
-    loss: float | None,
-    days: int | None,
-    limit: float,
-    eaten: Entry | None,
-) -> tuple[WearState, str, tuple[Entry, ...]]:
-    basis = tuple(e for e in ((now.entries[-1] if now else None), eaten) if e)
-    if loss is not None and loss >= settings.loss_worry_percent:
-        return WearState.WATCH, f"lost {loss:.0f} % since the season began", basis
-    if days is not None and days >= limit - 14:
-        return WearState.WATCH, f"last ate {ago(days)}", basis
-    parts = [f"ate {ago(days)}" if days is not None else "no meal noted"]
+def _since(male: Male) -> str:
+    """What the days are counted from, in words."""
+    entry = male.eaten
+    if entry is None or entry.kind in (Kind.PAIRED, Kind.LOCK) or (entry.kind is Kind.MEAL and not entry.value):
+        return "no meal noted, first night in"
+    if entry.kind is Kind.WEIGHT:
+        return "no meal noted since, but he gained after the weighing"
+    return "last meal"
+
+
+def _mild(male: Male) -> tuple[WearState, str, tuple[Entry, ...]]:
+    now, days = male.now, male.days
+    fasting = days if male.seen.all(Kind.MEAL) else None
+    basis = tuple(e for e in ((now.entries[-1] if now else None), male.eaten) if e)
+    if male.loss is not None and male.loss >= male.settings.loss_worry_percent:
+        return WearState.WATCH, f"lost {male.loss:.0f} % since the season began", basis
+    if male.paired and days is not None and days >= male.limit - 14:
+        return WearState.WATCH, f"last ate {ago(days)}{_gap_said(male)}", basis
+    parts = [f"ate {ago(fasting)}{_gap_said(male)}" if fasting is not None else "no meal noted"]
     if now:
         parts.insert(0, f"{now.mass_g:.0f} g")
+    if male.appetite.eats in (Eats.OFF_FOOD, Eats.IN_SHED):
+        parts.append(male.appetite.eats.value)
     return WearState.FIT, ", ".join(parts), basis
 
 
-def _rest_by(settings: Settings, now: Mass | None, eaten: Entry) -> tuple[date, date, date]:
-    low, high = settings.male_rest_days, settings.male_rest_days_latest
-    middle = min(high, max(low, rest_limit_days(settings, now)))
-    return (
-        eaten.on + timedelta(days=round(low)),
-        eaten.on + timedelta(days=round(middle)),
-        eaten.on + timedelta(days=round(high)),
+def _gap_said(male: Male) -> str:
+    """A word about notes that stopped: then nobody knows whether he ate, and the count is the careful one."""
+    offered = male.appetite.offered
+    if male.appetite.eats is not Eats.NO_NOTES or offered is None or not male.paired:
+        return ""
+    return f" as far as noted; no offer noted for {offered.since(male.seen.on)} days"
+
+
+def _asks(male: Male) -> Asked | None:
+    """What his rest-by dates rest on; `None` when he is not breeding."""
+    if male.paired is None or male.eaten is None:
+        return None
+    first = male.first or male.now
+    dramatic_g = first.mass_g * (1 - male.settings.loss_dramatic_percent / 100) if first else None
+    eats = male.appetite.eats is Eats.EATING and male.eaten.since(male.seen.on) <= 14
+    return Asked(
+        on=male.seen.on,
+        counted_from=male.eaten.on,
+        first_in=male.paired.on if eats else None,
+        limit_days=male.limit,
+        range_days=(male.settings.male_rest_days, male.settings.male_rest_days_latest),
+        trend=male.trend,
+        dramatic_g=dramatic_g,
     )
 
 

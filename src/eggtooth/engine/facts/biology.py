@@ -186,6 +186,16 @@ MALE_REST_FROM = Fact(
 MALE_REST_LATEST = Fact(
     "a breeding male is rested after his last meal at the latest", 90, "days", COMMON_PRACTICE
 )
+MALE_REST_BY_MASS = ((500, 63), (600, 67), (700, 68), (750, 74), (900, 81), (1050, 88), (1100, 90))
+"""Days without a meal after which a breeding male is rested, by his mass in grams at the season's start. Common
+practice says 60 to 90 days and somewhat longer for a big male; where in that range a mass stands is our choice,
+held against simulated males that die of going on too long."""
+MALE_STOP_SPREAD = Fact("when a male stops eating, after his first night in", 60, "days", CHOICE, LogNormal(60, 0.25))
+MALE_ENDURANCE_SD = Fact("difference between males in how long they can go on", 8, "days", CHOICE, Normal(0, 8))
+MALE_SEASON_LOSS = Fact(
+    "log mass a breeding male loses a day without food", 0.0017, "1/day", CHOICE, Normal(0.0017, 0.0006),
+    note="fasting (McCue 2007) and half as much again for the nights",
+)
 FEMALES_A_WEEK = Fact("females a week for one male, at most", 4, "females", COMMON_PRACTICE)
 LOCKS_WANTED = Fact(
     "locks wanted inside her window", 2, "locks", COMMON_PRACTICE, note="one or two between 12 and 25 mm"
