@@ -39,5 +39,6 @@ def test_taps_are_large_enough_for_gloves(pages: str, phone: Page, room: None) -
 
 def test_why_opens_the_entries(pages: str, phone: Page, room: None) -> None:
     phone.goto(pages + DAY)
-    phone.locator("summary").first.click()
-    expect(phone.get_by_text("2026-01-12 M1 paired F1").first).to_be_visible()
+    line = phone.locator("details").filter(has_text="together since 12 Jan")
+    line.locator("summary").click()
+    expect(line.get_by_text("2026-01-12 M1 paired F1")).to_be_visible()
