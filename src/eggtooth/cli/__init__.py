@@ -14,6 +14,8 @@ COMMANDS = {
     "forecast": "each female's season: where she is, whether she lays, and when",
     "check": "what cannot be, and what is odd, in the records",
     "serve": "the pages, for a browser or a phone",
+    "import": "bring csv files into the store",
+    "export": "write the whole store as csv files",
     "demo": "an invented colony in mid-season, to look around",
     "cross": "what a pair can produce",
     "carriers": "who carries what, given everything known",

@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterable
 from datetime import date
 from pathlib import Path
 
-from eggtooth.jobs.gather import Refused, Source, from_files, from_store
+from eggtooth.jobs.gather import Refused, Source, StoreFault, from_files, from_store, open_store
 from eggtooth.records.files.reading import Paths
 from eggtooth.records.files.refusal import Refusal
 
@@ -62,6 +62,7 @@ def source_of(asked: argparse.Namespace) -> Source:
     """The colony asked about. Prints refusals and leaves with 1 when the data is at fault, 2 on wrong use."""
     paths = paths_of(asked)
     if paths == Paths():
+        open_or_leave()
         return _long_lived(from_store)
     if paths.animals is None:
         print("eggtooth: --animals is needed when files are named", file=sys.stderr)
@@ -81,6 +82,15 @@ def _long_lived(gather: Callable[[], Source]) -> Source:
     finally:
         gc.freeze()
         gc.enable()
+
+
+def open_or_leave() -> None:
+    """Open the store; leave with 1 and a clear word when it cannot be opened."""
+    try:
+        open_store()
+    except StoreFault as fault:
+        print(f"eggtooth: {fault}", file=sys.stderr)
+        raise SystemExit(1) from None
 
 
 def say_refusals(refusals: Iterable[Refusal]) -> None:

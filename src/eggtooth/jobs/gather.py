@@ -8,8 +8,14 @@ from datetime import date, timedelta
 
 from eggtooth.engine.colony import Colony
 from eggtooth.engine.house import Settings
-from eggtooth.records.files.reading import Paths, Reading, read_files
+from eggtooth.records import store
+from eggtooth.records.files.reading import NO_NOTATION, Notation, Paths, Reading, read_files
 from eggtooth.records.files.refusal import Refusal
+from eggtooth.records.store import StoreFault, open_store
+
+__all__ = ["NOTATION", "Refused", "Source", "StoreFault", "from_files", "from_store", "open_store"]
+
+NOTATION: Notation = NO_NOTATION
 
 AHEAD = timedelta(days=3 * 365)
 """Files may hold later days than the one asked about (a past season looked at again), but not far ones."""
@@ -34,15 +40,12 @@ class Source:
 
 def from_files(paths: Paths, on: date) -> Source:
     """The colony of plain files, with the usual settings. Raises `Refused`: all lines must be good."""
-    found: Reading = read_files(paths, min(on, date.max - AHEAD) + AHEAD)
+    found: Reading = read_files(paths, min(on, date.max - AHEAD) + AHEAD, notation=NOTATION)
     if found.refusals:
         raise Refused(found.refusals)
     return Source(found.colony(), Settings())
 
 
 def from_store() -> Source:
-    """The colony and settings of the store."""
-    from eggtooth.records import store
-
-    store.open_store()
+    """The colony and settings of the open store."""
     return Source(store.colony(), store.settings())

@@ -97,6 +97,13 @@ def colony() -> Colony:
     return Colony.of(loading.animals(), loading.entries(), loading.wishes(), loading.incubators())
 
 
+def entries() -> list[Entry]:
+    """All entries that are not voided, in the order they were noted."""
+    from eggtooth.records import loading
+
+    return loading.entries()
+
+
 def entries_on(on: date) -> list[Entry]:
     """Entries of one day that are not voided, in the order they were noted."""
     from eggtooth.records import loading

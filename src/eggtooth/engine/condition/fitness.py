@@ -90,7 +90,15 @@ def _bar(grown: Growing, row: int, seen: History, settings: Settings) -> Bar:
     least, why, basis = _to_regain(grown, row, seen)
     first, later = _not_before(animal, seen, settings, plug)
     reasons = tuple(r for r in (why, later, f"sperm plug {plug.on:%-d %b %Y}" if plug else "") if r)
-    return Bar(half, scale, least, first, RIPE_WITH_PLUG if plug else 0.0, reasons, tuple(filter(None, (plug, *basis))))
+    return Bar(
+        half,
+        scale,
+        least,
+        first,
+        RIPE_WITH_PLUG if plug else 0.0,
+        reasons,
+        tuple(filter(None, (plug, *basis))),
+    )
 
 
 def _ready_mass(sex: Sex, settings: Settings) -> tuple[float, float]:
@@ -120,8 +128,10 @@ def _to_regain(grown: Growing, row: int, seen: History) -> tuple[float, str, tup
             i = min(before, key=lambda i: abs((laid.on - steps[i].on).days - 170))
             least = biology.BACK_TO_MASS.value * float(mass[i])
             weighed = steps[i].weighing
-            return least, f"{least:.0f} g is 95 % of her mass before her last clutch", tuple(
-                filter(None, (weighed, laid))
+            return (
+                least,
+                f"{least:.0f} g is 95 % of her mass before her last clutch",
+                tuple(filter(None, (weighed, laid))),
             )
     year = [i for i in known if (grown.on - steps[i].on).days <= 365 and not (laid and steps[i].on < laid.on)]
     if not year:
@@ -137,10 +147,14 @@ def _trusted(grown: Growing, row: int) -> list[tuple[int, tuple[Entry, float]]]:
     """Step number, weighing and trust of one animal's weighings."""
     steps = grown.tracks[row].steps
     trust = grown.smoothed.trust[row, -len(steps) :]
-    return [(i, (s.weighing, float(w))) for i, (s, w) in enumerate(zip(steps, trust, strict=True)) if s.weighing]
+    return [
+        (i, (s.weighing, float(w))) for i, (s, w) in enumerate(zip(steps, trust, strict=True)) if s.weighing
+    ]
 
 
-def _not_before(animal: Animal, seen: History, settings: Settings, plug: Entry | None) -> tuple[date | None, str]:
+def _not_before(
+    animal: Animal, seen: History, settings: Settings, plug: Entry | None
+) -> tuple[date | None, str]:
     """The first day age, the last clutch and rest allow, and why."""
     male = animal.sex is Sex.MALE
     start = settings.season_start(seen.on)
@@ -159,7 +173,8 @@ def _not_before(animal: Animal, seen: History, settings: Settings, plug: Entry |
 def _chances(ahead: Fan, bars: Sequence[Bar]) -> Floats:
     """Chance of being fit by each day of the fan, [animals, days]; once fit counts as fit."""
     half, scale, least, sure = (
-        np.array([getattr(b, name) for b in bars])[:, None] for name in ("half_g", "scale_g", "least_g", "sure")
+        np.array([getattr(b, name) for b in bars])[:, None]
+        for name in ("half_g", "scale_g", "least_g", "sure")
     )
     total = np.zeros_like(ahead.log_mass)
     for i in range(NODES):
@@ -181,7 +196,14 @@ def _ready(grown: Growing, ahead: Fan, chance: Floats, bar: Bar, row: int, setti
     weighed = [e for e, w in grown.trust(row) if w > 0.5][-1:]
     why = _why(animal, grown, row, (low, mid, high), bar, by, p_by, float(chance[0]))
     return Ready(
-        animal.tag, animal.sex, (low, mid, high), float(chance[0]), (dates[0], dates[1], dates[2]), by, p_by, why,
+        animal.tag,
+        animal.sex,
+        (low, mid, high),
+        float(chance[0]),
+        (dates[0], dates[1], dates[2]),
+        by,
+        p_by,
+        why,
         (*weighed, *(e for e in bar.entries if e not in weighed)),
     )
 
@@ -207,10 +229,19 @@ def _day_of(ahead: Fan, chance: Floats, p: float) -> date | None:
 
 
 def _why(
-    animal: Animal, grown: Growing, row: int, mass: tuple[float, float, float], bar: Bar, by: date, p: float, now: float
+    animal: Animal,
+    grown: Growing,
+    row: int,
+    mass: tuple[float, float, float],
+    bar: Bar,
+    by: date,
+    p: float,
+    now: float,
 ) -> str:
     weighed = any(w > 0.5 for _, w in grown.trust(row))
-    parts = [f"{mass[1]:.0f} g ({mass[0]:.0f} to {mass[2]:.0f})" if weighed else "never weighed; weigh it first"]
+    parts = [
+        f"{mass[1]:.0f} g ({mass[0]:.0f} to {mass[2]:.0f})" if weighed else "never weighed; weigh it first"
+    ]
     age = animal.age_days(grown.on)
     if age is not None:
         parts.append(f"{age / MONTH_DAYS:.0f} months old" if age < 1800 else f"{age / 365.25:.0f} years old")

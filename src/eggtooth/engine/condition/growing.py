@@ -24,9 +24,7 @@ APPETITE_CV = 0.10
 """How far food ahead may lie from the animal's food of late, lasting (our choice)."""
 
 FAST_SD_DAYS = 20.0
-FAST_DAYS_SQUARED = (
-    biology.FASTS_PER_YEAR.value / 365 * (biology.FAST_LENGTH.value**2 + FAST_SD_DAYS**2)
-)
+FAST_DAYS_SQUARED = biology.FASTS_PER_YEAR.value / 365 * (biology.FAST_LENGTH.value**2 + FAST_SD_DAYS**2)
 
 
 @dataclass(frozen=True, slots=True)

@@ -112,13 +112,19 @@ def grams_eaten(meal: Entry, mass_g: float) -> float:
 def prey_typical_g(text: str) -> float | None:
     """Usual mass of one prey item named in the trade's words; `None` when the words say nothing."""
     said = text.lower()
-    animal = "rat" if re.search(r"\brats?\b", said) else "mouse" if re.search(r"\bm(?:ouse|ice)\b", said) else ""
+    animal = (
+        "rat" if re.search(r"\brats?\b", said) else "mouse" if re.search(r"\bm(?:ouse|ice)\b", said) else ""
+    )
     if not animal:
         animal = "mouse" if "hopper" in said else "rat" if "pup" in said else ""
     size = next((name for word, name in SIZE_WORDS if word in said), "")
     if animal == "mouse" and size not in ("pinky", "fuzzy", "hopper", "jumbo"):
         size = "adult"
     return next(
-        (g for name, g in biology.PREY_TYPICAL_G.items() if animal and size and {animal, size} == set(name.split())),
+        (
+            g
+            for name, g in biology.PREY_TYPICAL_G.items()
+            if animal and size and {animal, size} == set(name.split())
+        ),
         None,
     )

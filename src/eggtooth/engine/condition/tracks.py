@@ -177,7 +177,9 @@ def _by_ration(level: _Level, before: date, on: date, unknown: int) -> tuple[flo
     if days <= 0:
         return 0.0, 0.0
     pieces = -(-days // COARSE_DAYS)
-    middles = [date.fromordinal(before.toordinal() + (2 * i + 1) * days // (2 * pieces)) for i in range(pieces)]
+    middles = [
+        date.fromordinal(before.toordinal() + (2 * i + 1) * days // (2 * pieces)) for i in range(pieces)
+    ]
     at = [level.at(m) for m in middles]
     food = sum(usual_food(x) for x in at) / pieces * max(0, unknown) if unknown > 0 else 0.0
     return food, -sum(upkeep(x) for x in at) / pieces * days

@@ -214,7 +214,9 @@ def grid_of(shape: Shape = FINE) -> Grid:
     at_slow, at_fast = calibration()
     starts = shape.first_start + shape.step * np.arange(shape.starts)
     days = np.arange(-int(starts[-1]), LAST_DAY - shape.first_start + 1)
-    diameters, reach = curves(slow * at_slow, np.maximum(fast * at_fast, slow * at_slow), turn, days.astype(np.float64))
+    diameters, reach = curves(
+        slow * at_slow, np.maximum(fast * at_fast, slow * at_slow), turn, days.astype(np.float64)
+    )
     diameters[failing], first = faded(diameters[failing], exit_mm[failing])
     exit_day = np.full(len(fate), 10_000)
     exit_day[failing] = days[first]

@@ -141,7 +141,11 @@ drawn through as a smooth line (our choice, from the shares and intervals above)
 
 # Growth
 GROWTH_EFFICIENCY = Fact(
-    "body mass gained per gram eaten, while small", 0.345, "g/g", CHOICE, Normal(0.345, 0.065),
+    "body mass gained per gram eaten, while small",
+    0.345,
+    "g/g",
+    CHOICE,
+    Normal(0.345, 0.065),
     note="with the usual ration 62 g become about 340 g in a year, 900 g in two, 1400 g in three",
 )
 HALF_GAIN_MASS = Fact("a gram eaten adds half as much at", 2200, "g", CHOICE)
@@ -162,7 +166,9 @@ FEMALE_READY_HALF = Fact("one female in two is ready to breed at", 1350, "g", CH
 FEMALE_READY_MOST = Fact("nine females in ten are ready to breed at", 1600, "g", CHOICE)
 MALE_READY_HALF = Fact("one male in two is ready to breed at", 550, "g", CHOICE)
 MALE_READY_MOST = Fact("nine males in ten are ready to breed at", 750, "g", CHOICE)
-BACK_TO_MASS = Fact("breeds again when back at this share of her mass before the last season", 0.95, "share", CHOICE)
+BACK_TO_MASS = Fact(
+    "breeds again when back at this share of her mass before the last season", 0.95, "share", CHOICE
+)
 MALE_SURELY_UNRIPE = Fact("immature hemipenes at about", 350, "g", COMMON_PRACTICE, note="at four months")
 MALE_LAZY_FROM = Fact("some males grow lazy from", 1000, "g", COMMON_PRACTICE, note="800 to 1000 g")
 MALE_LEAST_MASS = Fact("least mass of a breeding male", 500, "g", COMMON_PRACTICE)

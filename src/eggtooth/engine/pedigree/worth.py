@@ -43,7 +43,9 @@ class TestCross:
     normals: int | None
 
 
-def test_crosses(found: Carriers, tag: str, locus: str, mates: Iterable[str], eggs: int = 6) -> list[TestCross]:
+def test_crosses(
+    found: Carriers, tag: str, locus: str, mates: Iterable[str], eggs: int = 6
+) -> list[TestCross]:
     """Rank mates by how much a clutch of `eggs` would settle whether `tag` carries anything at `locus`.
 
     Mates of the same recorded sex are left out. Cost: mates x genotypes cubed x eggs. `KeyError` for a locus nobody
@@ -70,16 +72,20 @@ def test_cross(mate: str, mine: Floats, its: Floats, shows: Floats, carries: Flo
     from scipy.special import comb
 
     k = np.arange(eggs + 1)
-    each = comb(eggs, k)[:, None, None] * shows**k[:, None, None] * (1 - shows) ** (eggs - k)[:, None, None]
+    each = comb(eggs, k)[:, None, None] * shows ** k[:, None, None] * (1 - shows) ** (eggs - k)[:, None, None]
     by_count = np.einsum("kms,s->km", each, its)
     joint = np.stack([by_count @ (mine * carries), by_count @ (mine * (1 - carries))], axis=1)
     before = _bits(joint.sum(axis=0, keepdims=True))
     after = _bits(joint)
     settles = (before - after) / before if before > 0 else 0.0
-    return TestCross(mate, eggs, float(settles), float(1 - joint[0].sum()), normals_needed(mine, its, shows, carries))
+    return TestCross(
+        mate, eggs, float(settles), float(1 - joint[0].sum()), normals_needed(mine, its, shows, carries)
+    )
 
 
-def normals_needed(mine: Floats, its: Floats, shows: Floats, carries: Floats, below: float = SETTLED) -> int | None:
+def normals_needed(
+    mine: Floats, its: Floats, shows: Floats, carries: Floats, below: float = SETTLED
+) -> int | None:
     """Normal-looking babies in a row of one mate until the chance of carrying is below `below`; None beyond 200."""
     import numpy as np
 

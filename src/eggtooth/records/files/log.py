@@ -14,6 +14,7 @@ from dataclasses import dataclass, field
 from datetime import date, datetime
 from operator import itemgetter
 from pathlib import Path
+from typing import NamedTuple
 from uuid import UUID
 
 from eggtooth.engine.entries import WITH_PARTNER, Detail, Entry, Kind, LabTest
@@ -37,6 +38,15 @@ class Log:
     refusals: list[Refusal] = field(default_factory=list)
     header: list[str] = field(default_factory=list)
     refused: list[tuple[list[str], str]] = field(default_factory=list)
+    voided: dict[str, Voiding] = field(default_factory=dict)
+
+
+class Voiding(NamedTuple):
+    """By whom an entry was taken back, when and why."""
+
+    by: str
+    when: datetime
+    why: str
 
 
 @dataclass(slots=True)
@@ -111,13 +121,14 @@ def _no_animal(column: str, tag: str, near: Nearest) -> Wrong:
     return Wrong(column, tag, "is not an animal here", "", near(tag))
 
 
-def read_log(path: Path, known: Known, latest: date) -> Log:
+def read_log(path: Path, known: Known, latest: date, role: str = "log") -> Log:
     """Read a log; dates after `latest` are refused. Never raises for what stands in the file.
 
-    Cost: linear in the lines. Entries without an id of their own get `log:LINE`.
+    Cost: linear in the lines. Entries without an id of their own get `log:LINE`. With `role` `voided` the
+    file holds entries taken back, and by whom, when and why.
     """
     try:
-        table = open_table(path, "log", OPTIONAL)
+        table = open_table(path, role, tuple(c for c in OPTIONAL if c not in COLUMNS[role]))
     except Unreadable as unreadable:
         return Log(refusals=list(unreadable.refusals))
     log = Log(header=table.header)
@@ -240,7 +251,12 @@ class _Lines:
         if key := self.more("entry id", row):
             entry = entry._replace(id=self.key(key))
         if moment := self.more("noted at", row):
-            self.log.noted_at[entry.id] = _noted_at(moment)
+            self.log.noted_at[entry.id] = _moment("noted at", moment)
+        if "why" in self.table.places:
+            when = _moment("voided at", self.more("voided at", row))
+            self.log.voided[entry.id] = Voiding(
+                self.more("voided by", row), when, self.more("why", row, lines=True)
+            )
         return entry
 
     def more(self, column: str, row: list[str], lines: bool = False) -> str:
@@ -260,11 +276,11 @@ class _Lines:
         return key
 
 
-def _noted_at(text: str) -> datetime:
+def _moment(column: str, text: str) -> datetime:
     try:
         moment = datetime.fromisoformat(text)
     except ValueError:
         moment = None
     if moment is None or moment.tzinfo is None:
-        raise Wrong("noted at", text, "is not a moment", "write it like 2026-01-31T21:30:00+00:00")
+        raise Wrong(column, text, "is not a moment", "write it like 2026-01-31T21:30:00+00:00")
     return moment

@@ -10,7 +10,7 @@ from pathlib import Path
 from eggtooth.engine.colony import Animal, Colony, Incubator, Wish
 from eggtooth.engine.entries import Entry
 from eggtooth.records.files.animals import Animals, read_animals
-from eggtooth.records.files.log import Known, Log, read_log
+from eggtooth.records.files.log import Known, Log, Voiding, read_log
 from eggtooth.records.files.refusal import Refusal
 from eggtooth.records.files.wishes import Lines, read_incubators, read_wishes
 
@@ -26,6 +26,7 @@ class Paths:
     log: Path | None = None
     wishes: Path | None = None
     incubators: Path | None = None
+    voided: Path | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,6 +50,7 @@ class Reading:
     animals: dict[str, Animal] = field(default_factory=dict)
     entries: list[Entry] = field(default_factory=list)
     noted_at: dict[str, datetime] = field(default_factory=dict)
+    voided: list[tuple[Entry, Voiding]] = field(default_factory=list)
     wishes: list[Wish] = field(default_factory=list)
     incubators: list[Incubator] = field(default_factory=list)
     refusals: list[Refusal] = field(default_factory=list)
@@ -81,11 +83,17 @@ def read_files(
         wishes = read_wishes(paths.wishes, notation.wish_problem)
         found.wishes = wishes.values
         _note_refused(found, paths.wishes, wishes)
+    places = _places([*kept.incubators.values(), *found.incubators], everyone)
+    known = Known(everyone, places, notation.genes_problem)
     if paths.log:
-        places = _places([*kept.incubators.values(), *found.incubators], everyone)
-        log = read_log(paths.log, Known(everyone, places, notation.genes_problem), latest)
+        log = read_log(paths.log, known, latest)
         found.entries, found.noted_at = log.entries, log.noted_at
         _note_refused(found, paths.log, log)
+    if paths.voided:
+        log = read_log(paths.voided, known, latest, role="voided")
+        found.voided = [(e, log.voided[e.id]) for e in log.entries]
+        found.noted_at |= log.noted_at
+        _note_refused(found, paths.voided, log)
     return found
 
 

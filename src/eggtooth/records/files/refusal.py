@@ -21,7 +21,7 @@ class Wrong(ValueError):
 
 @dataclass(frozen=True, slots=True)
 class Refusal:
-    """One refused line (or a whole file: line 0), by file, line and column."""
+    """One refused line by file, line and column; with `whole` the file could not be read past it."""
 
     file: str
     line: int
@@ -30,6 +30,7 @@ class Refusal:
     why: str
     wanted: str = ""
     nearest: str = ""
+    whole: bool = False
 
     @property
     def text(self) -> str:

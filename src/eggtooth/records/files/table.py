@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 import io
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from eggtooth.records.files.refusal import Refusal, Wrong, nearest
@@ -13,6 +13,7 @@ from eggtooth.records.files.refusal import Refusal, Wrong, nearest
 COLUMNS = {
     "animals": ("tag", "name", "sex", "hatched", "genes", "sire", "dam", "clutch", "tub", "state", "note"),
     "log": ("date", "tag", "kind", "value", "detail"),
+    "voided": ("date", "tag", "kind", "value", "detail", "entry id", "voided by", "voided at", "why"),
     "wishes": ("wish", "weight", "count"),
     "incubators": ("tag", "places", "target_c"),
 }
@@ -27,7 +28,7 @@ class Unreadable(Exception):
     def __init__(self, *refusals: Refusal) -> None:
         """Keep the refusals."""
         super().__init__("; ".join(map(str, refusals)))
-        self.refusals = refusals
+        self.refusals = tuple(replace(r, whole=True) for r in refusals)
 
 
 @dataclass(slots=True)
@@ -64,7 +65,7 @@ class Table:
 
     def broken(self, error: csv.Error) -> Refusal:
         """The refusal for a row whose quoting cannot be understood."""
-        return Refusal(self.file, self.line, "", "", *_csv_words(str(error)))
+        return Refusal(self.file, self.line, "", "", *_csv_words(str(error)), whole=True)
 
     def noted(self, row: list[str]) -> str:
         """What stands in columns of the user's own: `column: value`, joined by semicolons."""
@@ -150,7 +151,7 @@ def _spelt(column: str, spare: list[str], role: str) -> tuple[str, str]:
 
 def _other_role(role: str, names: list[str]) -> str:
     for other, columns in COLUMNS.items():
-        if other != role and set(columns) <= set(names):
+        if other != role and set(columns) <= set(names) and not set(columns) <= set(COLUMNS[role]):
             return other
     return ""
 

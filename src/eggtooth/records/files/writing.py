@@ -29,6 +29,16 @@ def log_text(
     return csv_text(COLUMNS["log"] + OPTIONAL, ([*_entry_row(e), *_more(e, times)] for e in entries))
 
 
+def voided_text(voided: Iterable[tuple[Entry, str, datetime, str]], noted_at: Mapping[str, datetime]) -> str:
+    """`voided.csv`: entries taken back, each with by whom, when and why."""
+    header = (*COLUMNS["voided"], *(c for c in OPTIONAL if c not in COLUMNS["voided"]))
+    rows = []
+    for entry, by, when, why in voided:
+        note, noted_by, noted, key = _more(entry, noted_at)
+        rows.append([*_entry_row(entry), key, by, when.isoformat(), why, note, noted_by, noted])
+    return csv_text(header, rows)
+
+
 def wishes_text(wishes: Iterable[Wish]) -> str:
     """`wishes.csv`."""
     return csv_text(COLUMNS["wishes"], ([w.text, number(w.weight), str(w.count)] for w in wishes))

@@ -1,0 +1,32 @@
+"""`eggtooth export`: the whole store as plain files."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import sys
+from pathlib import Path
+
+from eggtooth.cli.sources import open_or_leave
+from eggtooth.jobs.take_out import Occupied, take_out
+
+
+def arguments(parser: argparse.ArgumentParser) -> None:
+    """Options of this command."""
+    parser.add_argument("folder", type=Path, help="a new or empty folder")
+    parser.add_argument("--json", action="store_true", help="answer with one json document")
+
+
+def run(asked: argparse.Namespace) -> int:
+    """Export; never writes over anything."""
+    open_or_leave()
+    try:
+        files = take_out(asked.folder)
+    except (Occupied, OSError) as fault:
+        print(f"eggtooth: {fault}", file=sys.stderr)
+        return 1
+    if asked.json:
+        print(json.dumps({"files": [str(f) for f in files]}))
+    else:
+        print("\n".join(map(str, files)))
+    return 0

@@ -1,0 +1,81 @@
+"""Writing the whole store as plain files; bringing them into an empty store gives the same store."""
+
+from __future__ import annotations
+
+import json
+import shutil
+import tempfile
+from pathlib import Path
+
+from eggtooth.jobs.bring_in import SETTINGS
+from eggtooth.records import store
+from eggtooth.records.files.reading import Paths
+from eggtooth.records.files.writing import (
+    animals_text,
+    incubators_text,
+    log_text,
+    voided_text,
+    wishes_text,
+)
+
+NAMES = {name: f"{name}.csv" for name in ("animals", "log", "wishes", "incubators", "voided")}
+
+
+class Occupied(Exception):
+    """There is something in the way; nothing is ever written over."""
+
+
+def take_out(folder: Path) -> list[Path]:
+    """Write the open store into a new (or empty) folder, all files or none; returns the files.
+
+    Raises `Occupied` when the folder holds anything, `OSError` when it cannot be written.
+    """
+    folder = folder.absolute()
+    if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
+        raise Occupied(f"{folder} holds something already; name a new folder")
+    folder.parent.mkdir(parents=True, exist_ok=True)
+    making = Path(tempfile.mkdtemp(prefix=f".{folder.name}.", dir=folder.parent))
+    try:
+        for name, text in _texts().items():
+            (making / name).write_text(text, encoding="utf-8", newline="")
+        if folder.exists():
+            folder.rmdir()
+        making.replace(folder)
+    except BaseException:
+        shutil.rmtree(making, ignore_errors=True)
+        raise
+    folder.chmod(0o755)
+    return sorted(folder.iterdir())
+
+
+def _texts() -> dict[str, str]:
+    with store.all_or_nothing():
+        colony, noted_at = store.colony(), store.noted_at()
+        texts = {
+            NAMES["animals"]: animals_text(colony.animals.values()),
+            NAMES["log"]: log_text(store.entries(), noted_at),
+            NAMES["wishes"]: wishes_text(colony.wishes),
+            NAMES["incubators"]: incubators_text(colony.incubators.values()),
+        }
+        if voided := store.voided():
+            texts[NAMES["voided"]] = voided_text(voided, noted_at)
+        if past := store.settings_past():
+            texts[SETTINGS] = json.dumps([_setting_json(s) for s in past], indent=1) + "\n"
+    return texts
+
+
+def _setting_json(setting: store.Setting) -> dict[str, object]:
+    from eggtooth.records.house import settings_json
+
+    return {
+        "when": setting.when.isoformat(),
+        "by": setting.by,
+        "settings": settings_json(setting.settings),
+    }
+
+
+def paths_in(folder: Path) -> tuple[Paths, Path | None]:
+    """The files of an export that lie in a folder, and its settings if there are any."""
+    there = {name: folder / file for name, file in NAMES.items() if (folder / file).is_file()}
+    settings = folder / SETTINGS
+    return Paths(**there), settings if settings.is_file() else None
