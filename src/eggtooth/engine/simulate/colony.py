@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 
 import numpy as np
 
@@ -159,7 +159,7 @@ class Life:
         """The colony as noted so far and the truth; truth of the running year included. Call it once."""
         room = self.room
         close_year(room)
-        room.truth.begins += timedelta(days=1)
         room.truth.tags = tuple(room.tags)
+        room.bodies.history.append(room.bodies.scale_g().astype(np.float32))
         room.truth.masses_g = np.array(room.bodies.history)[:, : room.n]
         return Simulated(room.colony(), room.truth)

@@ -9,7 +9,7 @@ from hashlib import sha1
 from types import MappingProxyType
 from uuid import UUID, uuid5
 
-from eggtooth.engine.colony import Animal, Colony, Incubator, Wish, mirrored
+from eggtooth.engine.colony import TURNS, Animal, Colony, Incubator, Wish, mirrored
 from eggtooth.engine.entries import WITH_PARTNER, Detail, Entry, Kind
 
 OURS = UUID("6f3f5b1e-8f63-5c0e-9f58-1d7a52c7e7a1")
@@ -42,6 +42,7 @@ class Notebook:
         self._space = uuid5(OURS, str(seed)).bytes
         self._by_tag: defaultdict[str, list[Entry]] = defaultdict(list)
         self._settled: dict[str, tuple[Entry, ...]] = {}
+        self._turns: dict[str, tuple[Entry, ...]] = {}
 
     def note(
         self,
@@ -79,11 +80,14 @@ class Notebook:
         for tag, seen in self._by_tag.items():
             if tag not in self._settled:
                 self._settled[tag] = tuple(sorted(seen, key=_in_time))
+                if turns := tuple(e for e in self._settled[tag] if e.kind in TURNS):
+                    self._turns[tag] = turns
         return Colony(
             MappingProxyType(dict(animals)),
             MappingProxyType(dict(self._settled)),
             wishes,
             MappingProxyType(dict(incubators)),
+            MappingProxyType(dict(self._turns)),
         )
 
 
