@@ -81,7 +81,7 @@ class Truth:
     masses_g: NDArray[np.float32] = field(default_factory=lambda: np.zeros((0, 0), dtype=np.float32))
 
     def mass_g(self, tag: str, on: date) -> float:
-        """What a scale would have shown at a day's end; 0 before hatching. Raises `KeyError` for a day outside."""
+        """Scale reading at a day's end; 0 before hatching. Raises `KeyError` for a day outside."""
         row = (on - self.begins).days
         if tag not in self.tags or not 0 <= row < len(self.masses_g):
             raise KeyError(f"no true mass of {tag!r} on {on}")
