@@ -15,6 +15,9 @@ ON = date(2026, 2, 4)
 PAGES = {
     "round": "/",
     "round-moves": "/?do=moves",
+    "animal": "/animal/H25-01?gene=Clown",
+    "animal-dam": "/animal/F30",
+    "doubts": "/doubts",
     "cross-asking": "/cross",
     "cross": "/cross?sire=Pastel+het+Clown&dam=Pastel+het+Clown+Piebald&eggs=6",
     "cross-wrong": "/cross?sire=Pastl&dam=Clown&eggs=6",

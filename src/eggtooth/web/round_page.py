@@ -14,7 +14,7 @@ from django.views.decorators.http import require_safe
 
 from eggtooth.engine.colony import Colony
 from eggtooth.engine.entries import Entry
-from eggtooth.engine.rounds import Task, Todo, Urgency
+from eggtooth.engine.rounds import Task, Todo
 from eggtooth.jobs import noting
 from eggtooth.jobs.day import Day, day
 from eggtooth.web.answers import Answer, answers_to
@@ -52,6 +52,7 @@ class Line:
     partner: str
     taps: tuple[Tap, ...]
     behind: tuple[str, ...]
+    known: bool
 
 
 @require_safe
@@ -97,7 +98,8 @@ def _by_tub(colony: Colony, tasks: list[Task]) -> list[tuple[str, list[Line]]]:
 def _line(colony: Colony, task: Task) -> Line:
     taps = tuple(Tap(a, uuid4().hex) for a in answers_to(task))
     behind = tuple(str(e) for e in task.entries)
-    return Line(task, _named(colony, task.tag), _named(colony, task.partner), taps, behind)
+    known = task.tag in colony.animals
+    return Line(task, _named(colony, task.tag), _named(colony, task.partner), taps, behind, known)
 
 
 def _named(colony: Colony, tag: str) -> str:
@@ -109,5 +111,3 @@ def _noted(found: Day, on: date) -> list[Entry]:
     """Entries of the day that were noted by hand, latest first, each once."""
     return list(reversed(found.noted))
 
-
-URGENT = Urgency.NOW

@@ -1,0 +1,119 @@
+"""An animal at `/animal/TAG`: what it carries with why, its family as a tree, what was noted of it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from urllib.parse import urlencode
+
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.urls import reverse
+from django.views.decorators.http import require_safe
+
+from eggtooth.engine.colony import Animal, Colony
+from eggtooth.engine.entries import detail_text
+from eggtooth.engine.pedigree.carriers import Carriers
+from eggtooth.engine.pedigree.why import Moved, chance, moved_by
+from eggtooth.jobs.kin import known_now
+from eggtooth.records import store
+from eggtooth.web.clock import today
+from eggtooth.web.pictures.family import Relative, tree
+
+LATEST = 40
+
+
+@dataclass(frozen=True, slots=True)
+class Carried:
+    """One locus as the page tells it."""
+
+    gene: str
+    chance: float
+    genotypes: str
+    chosen: bool
+    sampled: float
+
+
+@require_safe
+def show(request: HttpRequest, tag: str) -> HttpResponse:
+    """The page; `gene` picks the locus of the tree and the story."""
+    colony = store.colony()
+    animal = colony.animals.get(tag)
+    if animal is None:
+        raise Http404(f"{tag} is not an animal here")
+    found = known_now(colony, today())
+    loci = [locus.name for locus, _ in found.animal(tag)]
+    gene = request.GET.get("gene", "")
+    gene = gene if gene in found.loci else _most_open(found, tag, loci)
+    context = {
+        "animal": animal,
+        "tub": colony.tub_of(tag, today()),
+        "age": animal.age_days(today()),
+        "carried": [_carried(found, tag, name, gene) for name in loci],
+        "gene": gene,
+        "tree": tree(_ancestors(colony, found, tag, gene), gene) if gene else "",
+        "why": [_told(m) for m in moved_by(found, tag, gene)] if gene else [],
+        "young": _young(colony, found, tag, gene),
+        "contradictions": [c.text for c in found.contradictions if tag in c.tags],
+        "entries": [_said(e) for e in reversed(colony.of_animal(tag)[-LATEST:])],
+    }
+    return render(request, "animal.html", context)
+
+
+def _most_open(found: Carriers, tag: str, loci: list[str]) -> str:
+    return min(loci, key=lambda name: abs(chance(found, tag, name) - 0.5), default="")
+
+
+def _carried(found: Carriers, tag: str, name: str, gene: str) -> Carried:
+    locus = found.loci[name].model.locus
+    odds = sorted(found.odds(tag, name).items(), key=lambda pair: -pair[1])
+    said = ", ".join(f"{locus.text(g)} {p:.0%}" for g, p in odds if p >= 0.005)
+    return Carried(name, chance(found, tag, name), said, name == gene, found.error(tag, name))
+
+
+def _told(moved: Moved) -> tuple[str, tuple[str, ...], str, str]:
+    return moved.what, moved.tags, f"{moved.without:.0%}", f"{moved.now:.0%}"
+
+
+def _ancestors(colony: Colony, found: Carriers, tag: str, gene: str) -> list[Relative]:
+    """The animal, its parents and grandparents; a place nobody is recorded for stays empty."""
+    boxes = [_relative(found, tag, gene, 0, 1.5)]
+    for i, parent in enumerate(_parents(colony, tag)):
+        boxes += [_relative(found, parent, gene, 1, 0.5 + 2 * i)] if parent else []
+        for j, grand in enumerate(_parents(colony, parent)):
+            boxes += [_relative(found, grand, gene, 2, 2 * i + j)] if grand else []
+    return boxes
+
+
+def _parents(colony: Colony, tag: str) -> tuple[str, str]:
+    """Sire and dam; an uncertain sire is named by all candidates."""
+    animal = colony.animals.get(tag)
+    return ("|".join(animal.sires), animal.dam) if animal else ("", "")
+
+
+def _relative(found: Carriers, tag: str, gene: str, back: int, row: float) -> Relative:
+    known = tag in found.skeleton.position
+    odds = chance(found, tag, gene) if known else None
+    return Relative(back, row, tag, odds, _address(tag, gene) if known else "#")
+
+
+def _address(tag: str, gene: str) -> str:
+    return f"{reverse('animal', args=[tag])}?{urlencode({'gene': gene})}"
+
+
+def _young(colony: Colony, found: Carriers, tag: str, gene: str) -> list[tuple[str, str, str, str]]:
+    def mine(a: Animal) -> bool:
+        return tag == a.dam or tag in a.sires
+
+    return [
+        (a.tag, a.genes, f"{chance(found, a.tag, gene):.0%}" if gene else "", _address(a.tag, gene))
+        for a in colony.animals.values()
+        if mine(a)
+    ]
+
+
+def _said(entry: object) -> tuple[str, str, str]:
+    from eggtooth.engine.entries import Entry
+
+    assert isinstance(entry, Entry)
+    value = "" if entry.value is None else f"{entry.value:g}"
+    return entry.on.isoformat(), entry.kind.value, f"{value} {detail_text(entry.detail, entry.kind)}".strip()
