@@ -9,10 +9,14 @@ from enum import StrEnum
 
 from eggtooth.engine.condition.weights import believable
 from eggtooth.engine.entries import Entry, Kind
+from eggtooth.engine.facts import biology
 from eggtooth.engine.history import History
 
 IN_SHED_DAYS = 14
 NOTES_STOP_DAYS = 28
+FED_DAYS = 7
+EATING_AGAIN_DAYS = 16
+STEADY_DAYS = 21
 GAINED_PERCENT = 4.0
 """A gain of this much after the last noted meal means that it ate unnoted (scale error is 2 %: our choice)."""
 
@@ -77,12 +81,44 @@ def _gain_unnoted(seen: History, eaten: Entry | None) -> Entry | None:
     """
     if eaten is None:
         return None
-    later = [e for e in seen.all(Kind.WEIGHT, eaten.on) if e.since(seen.on) >= 0 and (e.on - eaten.on).days >= 7]
+    later = [e for e in seen.all(Kind.WEIGHT, eaten.on) if (e.on - eaten.on).days >= 7 and e.value]
     found = None
-    for i, (before, after) in enumerate(zip(later, later[1:], strict=False)):
-        rose = (after.value or 0) >= (1 + GAINED_PERCENT / 100) * (before.value or 1)
-        stays = all((e.value or 0) >= (1 + GAINED_PERCENT / 200) * (before.value or 1) for e in later[i + 2 : i + 3])
-        recovers = i > 0 and (before.value or 0) < 0.97 * (later[i - 1].value or 0)
-        if rose and stays and not recovers and believable(before, after):
-            found = before
+    for i, before in enumerate(later):
+        for after in later[i + 1 :]:
+            if _only_a_meal_explains(before, after) and not _refused_between(seen, before, after):
+                found = before
     return found
+
+
+def _only_a_meal_explains(before: Entry, after: Entry) -> bool:
+    """A clear gain, or a mass held or bettered over weeks in which a fasting male loses 4 % and more."""
+    ratio = (after.value or 0) / (before.value or 1)
+    held = (after.on - before.on).days >= STEADY_DAYS and ratio >= 1.005
+    return believable(before, after) and (held or ratio >= 1 + GAINED_PERCENT / 100)
+
+
+def _refused_between(seen: History, before: Entry, after: Entry) -> bool:
+    offers = [e for e in seen.all(Kind.MEAL, before.on) if e.on <= after.on]
+    return bool(offers)
+
+
+def hungry_days(seen: History, since: date) -> int:
+    """Days of want on a clock that a meal sets back but does not clear: for a male who eats once in a long fast.
+
+    From the second week after a meal each day counts one; each day of the week after a meal takes some off. With
+    one fast and no meal in it this is the days since the last meal. Two meals within `EATING_AGAIN_DAYS` clear it.
+    Meals before `since` only start the clock.
+    """
+    taken = [e.on for e in seen.all(Kind.MEAL) if (e.value or 0) > 0]
+    if not taken:
+        return 0
+    start = max((d for d in taken if d <= since), default=taken[0])
+    clock, last = 0.0, start
+    for on in [*(d for d in taken if d > start), seen.on]:
+        days = (on - last).days
+        if days <= EATING_AGAIN_DAYS and on != seen.on:
+            clock, last = 0.0, on
+            continue
+        clock = max(0.0, clock - biology.MEAL_GIVES_BACK.value * min(FED_DAYS, days)) + max(0, days - FED_DAYS)
+        last = on
+    return max((seen.on - last).days, round(clock) + FED_DAYS if clock else 0)

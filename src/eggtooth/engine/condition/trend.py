@@ -13,7 +13,7 @@ from eggtooth.engine.facts import biology
 from eggtooth.engine.history import History
 
 RECENT_DAYS = 42
-LEAST_READINGS = 3
+LEAST_READINGS = 4
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,7 +30,7 @@ class Trend:
 def trend_of(seen: History, within_days: int = RECENT_DAYS) -> Trend | None:
     """Median of the slopes between all pairs of weighings (Theil 1950, Sen 1968), drawn towards none.
 
-    `None` with fewer than three weighings in the weeks before the last. Cost: the square of their number.
+    `None` with fewer than four weighings in the weeks before the last. Cost: the square of their number.
     """
     last = seen.last(Kind.WEIGHT)
     if last is None:

@@ -8,7 +8,7 @@ from datetime import date, timedelta
 from enum import StrEnum
 from itertools import pairwise
 
-from eggtooth.engine.condition.appetite import Appetite, Eats, appetite_of
+from eggtooth.engine.condition.appetite import Appetite, Eats, appetite_of, hungry_days
 from eggtooth.engine.condition.endurance import Asked, rest_span
 from eggtooth.engine.condition.trend import Trend, trend_of
 from eggtooth.engine.condition.weights import Mass, loss_percent, mass_around, mass_on
@@ -61,6 +61,7 @@ class Male:
     appetite: Appetite
     eaten: Entry | None
     limit: float
+    hungry: int
 
     @property
     def days(self) -> int | None:
@@ -111,16 +112,19 @@ def _male(seen: History, settings: Settings) -> Male:
     appetite = appetite_of(seen)
     return Male(
         seen, settings, paired, now, first, loss, trend, appetite, _counted_from(seen, appetite, paired),
-        rest_limit_days(settings, first or now),
+        rest_limit_days(settings, first or now), hungry_days(seen, paired.on if paired else start),
     )
 
 
 def _loss(first: Mass | None, now: Mass | None, trend: Trend | None) -> float | None:
-    """Loss in percent since the season's start: of the trend of the last weeks, else of the last weighing."""
+    """Loss in percent since the season's start, by the last weighing and by the trend of the last weeks: the less.
+
+    One reading too low, or a trend bent by one, then does not rest him; a real loss shows in both.
+    """
     if first is None or now is None or first.weighed > now.weighed:
         return None
     plain = loss_percent(first, now)
-    return 100 * (1 - trend.mass_g / first.mass_g) if trend else plain
+    return min(plain, 100 * (1 - trend.mass_g / first.mass_g)) if trend else plain
 
 
 def _counted_from(seen: History, appetite: Appetite, paired: Entry | None) -> Entry | None:
@@ -144,6 +148,9 @@ def _verdict(male: Male) -> tuple[WearState, str, tuple[Entry, ...]]:
     if male.paired and male.days is not None and male.eaten and male.days >= male.limit:
         rule = f"a breeding male of his size is rested from {male.limit:.0f} days (common practice)"
         return WearState.REST, f"{_since(male)} {ago(male.days)}; {rule}", (male.eaten,)
+    if male.paired and male.eaten and male.hungry >= male.limit and male.appetite.last is male.eaten:
+        text = f"ate {ago(male.days or 0)}, but little in a long fast; that counts like {male.hungry} days without food"
+        return WearState.REST, f"{text}, and he is rested from {male.limit:.0f} (our choice)", (male.eaten,)
     return _mild(male)
 
 

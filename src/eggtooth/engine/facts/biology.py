@@ -192,10 +192,14 @@ MALE_REST_FROM = Fact(
 MALE_REST_LATEST = Fact(
     "a breeding male is rested after his last meal at the latest", 90, "days", COMMON_PRACTICE
 )
-MALE_REST_BY_MASS = ((500, 63), (600, 67), (700, 68), (750, 74), (900, 81), (1050, 88), (1100, 90))
+MALE_REST_BY_MASS = ((500, 60), (600, 61), (700, 65), (800, 70), (900, 74), (1000, 80), (1150, 90))
 """Days without a meal after which a breeding male is rested, by his mass in grams at the season's start. Common
 practice says 60 to 90 days and somewhat longer for a big male; where in that range a mass stands is our choice,
 held against simulated males that die of going on too long."""
+MEAL_GIVES_BACK = Fact(
+    "one meal amid a fast gives a breeding male back", 2.5, "days a day for a week", CHOICE,
+    note="so that now and then a meal does not hide a long fast",
+)
 MALE_STOP_SPREAD = Fact("when a male stops eating, after his first night in", 60, "days", CHOICE, LogNormal(60, 0.25))
 MALE_ENDURANCE_SD = Fact("difference between males in how long they can go on", 8, "days", CHOICE, Normal(0, 8))
 MALE_SEASON_LOSS = Fact(
