@@ -73,7 +73,7 @@ def by_fasting(days: float, limit: float, within: tuple[float, float]) -> float:
     """Chance that a male must rest by so many days without food: normal about the limit, cut to the range."""
     spread = biology.MALE_ENDURANCE_SD.varies
     assert isinstance(spread, Normal)
-    low, high = within
+    low, high = min(within[0], limit), within[1]
     if days < low or high <= low:
         return 1.0 if days >= low else 0.0
     normal = NormalDist(limit, spread.sd)

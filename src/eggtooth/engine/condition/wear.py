@@ -8,7 +8,7 @@ from datetime import date, timedelta
 from enum import StrEnum
 from itertools import pairwise
 
-from eggtooth.engine.condition.appetite import Appetite, Eats, appetite_of, hungry_days
+from eggtooth.engine.condition.appetite import FED_DAYS, Appetite, Eats, appetite_of, hungry_days
 from eggtooth.engine.condition.endurance import Asked, rest_span
 from eggtooth.engine.condition.trend import Trend, trend_of
 from eggtooth.engine.condition.weights import Mass, loss_percent, mass_around, mass_on
@@ -17,6 +17,10 @@ from eggtooth.engine.facts import biology
 from eggtooth.engine.history import History
 from eggtooth.engine.house import Settings
 from eggtooth.engine.spans import ago
+
+
+LIGHT_SHARE = -0.2
+"""How far below the usual 60 days a light male's limit may lie, as a share of the range of 30 days."""
 
 
 class WearState(StrEnum):
@@ -85,17 +89,20 @@ def wear_of(seen: History, settings: Settings) -> Wear:
 
 
 def rest_limit_days(settings: Settings, mass: Mass | None) -> float:
-    """Days without a meal after which a breeding male is rested, by his mass: 60 to 90 unless set otherwise."""
+    """Days without a meal after which a breeding male is rested, by his mass: 60 to 90 unless set otherwise.
+
+    A male under 600 g rests up to six days sooner.
+    """
     low, high = settings.male_rest_days, settings.male_rest_days_latest
     usual_low, usual_high = biology.MALE_REST_FROM.value, biology.MALE_REST_LATEST.value
     share = (_days_by_mass(mass.mass_g) - usual_low) / (usual_high - usual_low) if mass else 0.0
-    return low + min(1.0, max(0.0, share)) * max(0.0, high - low)
+    return low + min(1.0, max(LIGHT_SHARE, share)) * max(0.0, high - low)
 
 
 def _days_by_mass(mass_g: float) -> float:
     table = biology.MALE_REST_BY_MASS
     if mass_g <= table[0][0]:
-        return max(biology.MALE_REST_FROM.value, table[0][1] - (table[0][0] - mass_g) * 0.04)
+        return table[0][1]
     for (g0, d0), (g1, d1) in pairwise(table):
         if mass_g <= g1:
             return d0 + (d1 - d0) * (mass_g - g0) / (g1 - g0)
@@ -148,7 +155,7 @@ def _verdict(male: Male) -> tuple[WearState, str, tuple[Entry, ...]]:
     if male.paired and male.days is not None and male.eaten and male.days >= male.limit:
         rule = f"a breeding male of his size is rested from {male.limit:.0f} days (common practice)"
         return WearState.REST, f"{_since(male)} {ago(male.days)}; {rule}", (male.eaten,)
-    if male.paired and male.eaten and male.hungry >= male.limit and male.appetite.last is male.eaten:
+    if male.paired and male.eaten and male.hungry >= male.limit and (male.days or 0) > FED_DAYS and male.appetite.last is male.eaten:
         text = f"ate {ago(male.days or 0)}, but little in a long fast; that counts like {male.hungry} days without food"
         return WearState.REST, f"{text}, and he is rested from {male.limit:.0f} (our choice)", (male.eaten,)
     return _mild(male)

@@ -4,35 +4,118 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import date, timedelta
+from statistics import NormalDist
 
 from eggtooth.engine.entries import Entry
 from eggtooth.engine.facts import biology
-from eggtooth.engine.spans import Span
+from eggtooth.engine.facts.fact import Normal
+from eggtooth.engine.spans import LEVELS, Span
+
+REFERENCE_C = 31.5
+LONGEST_DAYS = 200
+RECENT_DAYS = 14
+STANDARD = NormalDist()
+SLOPE_NODES = tuple((z, w) for z, w in ((-2.8570, 0.011257), (-1.3556, 0.222076), (0.0, 0.533333), (1.3556, 0.222076), (2.8570, 0.011257)))
+"""Five-point Gauss-Hermite nodes and weights for a standard normal."""
 
 
-def days_at(celsius: float) -> float:
+def days_at(celsius: float, slope: float | None = None) -> float:
     """Incubation in days at a constant temperature: D(T) = D0 exp(-b (T - 31.5)).
 
     Central figures: 58.5 days at 31.5 °C (common practice, inside Ellis & Chappell 1987) and b = 0.055
-    per °C (from Shine et al. 1997 and other snakes).
+    per °C (from Shine et al. 1997 and other snakes); `slope` puts another b in its place.
     """
-    return biology.INCUBATION_AT_31_5.value * math.exp(-biology.INCUBATION_SLOPE.value * (celsius - 31.5))
+    b = biology.INCUBATION_SLOPE.value if slope is None else slope
+    return biology.INCUBATION_AT_31_5.value * math.exp(-b * (celsius - REFERENCE_C))
 
 
-def pip_date(laid: date, temperatures: Sequence[Entry], target_c: float, on: date) -> Span:
-    """When the clutch pips: daily rates 1/D(T) summed over the logged days, at the target where none is.
+@dataclass(frozen=True, slots=True)
+class Warmth:
+    """Temperature in °C on each day from laying on: logged where noted, else as before or as the target says.
 
-    `temperatures` are `temperature` entries of the incubator. The spread joins the incubation figure's own,
-    the slope's over the distance from 31.5 °C and the difference between clutches.
+    `known` is how many of the days lie in the past.
     """
-    days, mean_c = _days_to_pip(laid, _by_day(temperatures), target_c, on)
-    share = math.hypot(
+
+    laid: date
+    celsius: tuple[float, ...]
+    known: int
+
+    def mean(self, days: int) -> float:
+        """Mean over the first days."""
+        return sum(self.celsius[:days]) / max(1, days)
+
+
+def warmth(laid: date, temperatures: Sequence[Entry], target_c: float, on: date) -> Warmth:
+    """The temperatures of a clutch. A day without a reading is like the day before it, the days ahead are at the
+    target, moved by half of how far the last two weeks' readings lie from it (a thermostat strays)."""
+    by_day = _by_day(temperatures)
+    recent = [c for d, c in by_day.items() if on - timedelta(days=RECENT_DAYS) <= d <= on]
+    ahead = target_c + (0.5 * (sum(recent) / len(recent) - target_c) if recent else 0.0)
+    last, celsius = target_c, []
+    for n in range(LONGEST_DAYS):
+        day = laid + timedelta(days=n)
+        last = by_day.get(day, last) if day <= on else ahead
+        celsius.append(last)
+    return Warmth(laid, tuple(celsius), max(0, min(LONGEST_DAYS, (on - laid).days)))
+
+
+def pip_date(
+    laid: date, temperatures: Sequence[Entry], target_c: float, on: date, *, unpipped: bool = False
+) -> Span:
+    """When the clutch pips: daily rates 1/D(T) summed until they are one.
+
+    `temperatures` are `temperature` entries of the incubator; see `warmth`. The spread joins the incubation
+    figure's own, the slope's (5-point quadrature), the difference between clutches and a straying thermostat.
+    `unpipped` says that it has surely not pipped by `on`.
+    """
+    days = pip_days(warmth(laid, temperatures, target_c, on), (on - laid).days if unpipped else 0)
+    return Span(*(laid + timedelta(days=round(d)) for d in days))
+
+
+def pip_days(warm: Warmth, not_before: int = 0) -> list[float]:
+    """Days from laying to pipping at the levels of a `Span`, given that `not_before` days passed without."""
+    chance = pip_chances(warm)
+    passed = chance[min(not_before, LONGEST_DAYS)]
+    return [_crossing(chance, passed + p * (1 - passed)) for p in LEVELS]
+
+
+def pip_chances(warm: Warmth) -> list[float]:
+    """Chance of having pipped by the end of each day, days 0 to 200 from laying."""
+    slope = biology.INCUBATION_SLOPE.varies
+    assert isinstance(slope, Normal)
+    total = [0.0] * (LONGEST_DAYS + 1)
+    for z, weight in SLOPE_NODES:
+        b = slope.mean + z * slope.sd
+        done = future = 0.0
+        for n, celsius in enumerate(warm.celsius, 1):
+            step = math.exp(b * (celsius - REFERENCE_C))
+            done += step
+            future += step if n > warm.known else 0.0
+            total[n] += weight * _reached(done, b * future / done)
+    return total
+
+
+def _reached(done: float, per_degree: float) -> float:
+    """Chance that a clutch needs no more than `done` days' worth at 31.5 °C."""
+    own = biology.INCUBATION_AT_31_5.varies
+    assert isinstance(own, Normal)
+    sd = math.hypot(
+        own.sd / own.mean,
         biology.INCUBATION_RESIDUAL_CV.value / 100,
-        2.5 / biology.INCUBATION_AT_31_5.value,
-        0.015 * (mean_c - 31.5),
+        per_degree * biology.THERMOSTAT_SD.value,
     )
-    return Span.normal(laid, days, days * share)
+    return STANDARD.cdf(math.log(done / own.mean) / sd)
+
+
+def _crossing(chance: Sequence[float], level: float) -> float:
+    """Where a rising row first reaches a level, by straight lines; its end when it never does."""
+    for n in range(1, len(chance)):
+        if chance[n] >= level:
+            rise = chance[n] - chance[n - 1]
+            return n - 1 + ((level - chance[n - 1]) / rise if rise > 0 else 1.0)
+    return float(len(chance) - 1)
 
 
 def _by_day(temperatures: Sequence[Entry]) -> dict[date, float]:
@@ -41,16 +124,3 @@ def _by_day(temperatures: Sequence[Entry]) -> dict[date, float]:
         if entry.value is not None and 15 < entry.value < 45:
             sums.setdefault(entry.on, []).append(entry.value)
     return {day: sum(values) / len(values) for day, values in sums.items()}
-
-
-def _days_to_pip(laid: date, by_day: dict[date, float], target_c: float, on: date) -> tuple[float, float]:
-    """Days until the summed rate is one, and the mean temperature over them."""
-    done, days, heat = 0.0, 0, 0.0
-    last = target_c
-    while True:
-        day = laid + timedelta(days=days)
-        last = by_day.get(day, last if day <= on else target_c)
-        rate = 1 / days_at(last)
-        if done + rate >= 1:
-            return days + (1 - done) / rate, (heat + last) / (days + 1)
-        done, days, heat = done + rate, days + 1, heat + last

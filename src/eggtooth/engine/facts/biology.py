@@ -73,6 +73,16 @@ HATCHES = Fact("hatches when fertile and well incubated", 0.85, "share", COMMON_
 INCUBATION_AT_31_5 = Fact("incubation at 31.5 °C", 58.5, "days", COMMON_PRACTICE, Normal(58.5, 2.5))
 INCUBATION_SLOPE = Fact("shorter per °C warmer, in log days", 0.055, "1/°C", SHINE_1997, Normal(0.055, 0.015))
 INCUBATION_RESIDUAL_CV = Fact("difference between clutches at one temperature", 4, "%", SHINE_1997)
+HATCH_BY_TEMPERATURE = (
+    (25.0, 0.0), (27.5, 0.6), (29.0, 0.9), (30.0, 1.0), (32.0, 1.0), (33.0, 0.9), (34.0, 0.6), (35.5, 0.0)
+)
+"""Share of the usual hatching success by constant temperature in °C (our choice, by the trade's limits and the
+fall of other snakes' success above 32 °C)."""
+THERMOSTAT_SD = Fact("an incubator strays from its target for good by", 0.3, "°C", CHOICE)
+LAID_DATE = Fact(
+    "eggs come, when nothing is known of her, about 15 April, with a deviation of", 45, "days", CHOICE,
+    note="northern houses that pair in winter",
+)
 INCUBATOR_TARGET = Fact("eggs are kept at", 31.5, "°C", COMMON_PRACTICE)
 PIP_TO_HATCH = Fact("pip to leaving the egg", 2, "days", COMMON_PRACTICE)
 
@@ -192,12 +202,12 @@ MALE_REST_FROM = Fact(
 MALE_REST_LATEST = Fact(
     "a breeding male is rested after his last meal at the latest", 90, "days", COMMON_PRACTICE
 )
-MALE_REST_BY_MASS = ((500, 60), (600, 61), (700, 65), (800, 70), (900, 74), (1000, 80), (1150, 90))
+MALE_REST_BY_MASS = ((500, 54), (600, 60), (700, 65), (800, 70), (900, 74), (1000, 80), (1150, 90))
 """Days without a meal after which a breeding male is rested, by his mass in grams at the season's start. Common
-practice says 60 to 90 days and somewhat longer for a big male; where in that range a mass stands is our choice,
-held against simulated males that die of going on too long."""
+practice says 60 to 90 days and somewhat longer for a big male; where in that range a mass stands, and that a male
+under 600 g rests somewhat sooner, is our choice, held against simulated males that die of going on too long."""
 MEAL_GIVES_BACK = Fact(
-    "one meal amid a fast gives a breeding male back", 2.5, "days a day for a week", CHOICE,
+    "one meal amid a fast gives a breeding male back", 3.5, "days a day for a week", CHOICE,
     note="so that now and then a meal does not hide a long fast",
 )
 MALE_STOP_SPREAD = Fact("when a male stops eating, after his first night in", 60, "days", CHOICE, LogNormal(60, 0.25))
