@@ -12,6 +12,7 @@ from django.views.decorators.http import require_safe
 
 from eggtooth.engine.colony import Animal, Colony
 from eggtooth.engine.entries import detail_text
+from eggtooth.engine.facts.inheritance import Genotype, Locus
 from eggtooth.engine.pedigree.carriers import Carriers
 from eggtooth.engine.pedigree.why import Moved, chance, moved_by
 from eggtooth.jobs.kin import known_now
@@ -48,9 +49,9 @@ def show(request: HttpRequest, tag: str) -> HttpResponse:
         "animal": animal,
         "tub": colony.tub_of(tag, today()),
         "age": animal.age_days(today()),
-        "carried": [_carried(found, tag, name, gene) for name in loci],
+        "carried": sorted((_carried(found, tag, name, gene) for name in loci), key=_openness),
         "gene": gene,
-        "tree": tree(_ancestors(colony, found, tag, gene), gene) if gene else "",
+        "tree": tree(_ancestors(colony, found, tag, gene), gene) if gene and (animal.dam or animal.sires) else "",
         "why": [_told(m) for m in moved_by(found, tag, gene)] if gene else [],
         "young": _young(colony, found, tag, gene),
         "contradictions": [c.text for c in found.contradictions if tag in c.tags],
@@ -63,11 +64,25 @@ def _most_open(found: Carriers, tag: str, loci: list[str]) -> str:
     return min(loci, key=lambda name: abs(chance(found, tag, name) - 0.5), default="")
 
 
+def _openness(carried: Carried) -> tuple[bool, str]:
+    """Open questions first, then what is settled, by name."""
+    return carried.chance in (0.0, 1.0), carried.gene
+
+
 def _carried(found: Carriers, tag: str, name: str, gene: str) -> Carried:
     locus = found.loci[name].model.locus
     odds = sorted(found.odds(tag, name).items(), key=lambda pair: -pair[1])
-    said = ", ".join(f"{locus.text(g)} {p:.0%}" for g, p in odds if p >= 0.005)
+    said = ", ".join(f"{_worded(locus, g)} {p:.0%}" for g, p in odds if p >= 0.005)
     return Carried(name, chance(found, tag, name), said, name == gene, found.error(tag, name))
+
+
+def _worded(locus: Locus, genotype: Genotype) -> str:
+    """A genotype in the words of the trade: its look, het, or not carrying."""
+    if genotype.a == genotype.b == 0:
+        return "does not carry"
+    shown = " ".join(locus.look(genotype))
+    held = " ".join(locus.alleles[i - 1].name for i in sorted({genotype.a, genotype.b} - {0}))
+    return shown or f"het {held}"
 
 
 def _told(moved: Moved) -> tuple[str, tuple[str, ...], str, str]:

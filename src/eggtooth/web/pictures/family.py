@@ -26,10 +26,14 @@ def tree(relatives: list[Relative], gene: str) -> SafeString:
     lines = format_html_join("", "{}", ((_line(r),) for r in relatives if r.back))
     boxes = format_html_join("", "{}", ((_box(r, gene),) for r in relatives))
     said = "; ".join(f"{r.tag} {_percent(r.chance)}" for r in relatives)
+    rows, oldest = [r.row for r in relatives], max(r.back for r in relatives)
+    left = _corner(oldest, 0)[0] - 1
     return format_html(
-        '<svg class="family" viewBox="0 0 {} {}" role="group" aria-label="{}">{}{}</svg>',
-        3 * WIDE + 2 * GAP + 2,
-        4 * STEP,
+        '<svg class="family" viewBox="{} {} {} {}" role="group" aria-label="{}">{}{}</svg>',
+        left,
+        min(rows) * STEP,
+        3 * WIDE + 2 * GAP + 2 - left,
+        (max(rows) - min(rows) + 1) * STEP,
         f"chance of carrying {gene}: {said}",
         lines,
         boxes,

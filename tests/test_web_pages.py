@@ -1,0 +1,83 @@
+"""The cross, animal and doubts pages over a real store."""
+
+from __future__ import annotations
+
+import re
+from datetime import date
+from pathlib import Path
+
+import pytest
+from django.test import Client
+
+from eggtooth.engine.colony import Animal, Sex, Tub
+from eggtooth.records import store
+
+pytestmark = pytest.mark.usefixtures("fresh_store")
+HERE = {"HTTP_HOST": "127.0.0.1"}
+
+
+@pytest.fixture
+def family(fresh_store: Path) -> None:
+    """Two hets, their visual daughter and normal-looking son."""
+    store.save_animals(
+        [
+            Animal("S1", Sex.MALE, genes="het Clown", tub=Tub("A", 1, 1)),
+            Animal("D1", Sex.FEMALE, genes="het Clown", tub=Tub("A", 1, 2)),
+            Animal("V1", Sex.FEMALE, "", date(2024, 7, 1), "Clown", ("S1",), "D1", "c1", Tub("A", 1, 3)),
+            Animal("N1", Sex.MALE, "", date(2024, 7, 1), "Normal", ("S1",), "D1", "c1", Tub("A", 1, 4)),
+        ]
+    )
+
+
+def page(path: str, status: int = 200) -> str:
+    answer = Client().get(path, **HERE)
+    assert answer.status_code == status
+    return answer.content.decode()
+
+
+def test_cross_by_genes_says_the_chance_of_a_visual_in_six() -> None:
+    """1 - (3/4)^6 = 0.822: the table of chances by clutch size (binomial arithmetic)."""
+    html = page("/cross?sire=het+Clown&dam=het+Clown&eggs=6")
+    assert "<b>82 of 100</b> clutches of 6 hold at least one visual" in html
+    assert html.count("<ellipse") == 100
+
+
+def test_cross_by_tags(family: None) -> None:
+    html = page("/cross?sire=S1&dam=V1&eggs=6")
+    assert "1 in 2, 50 %" in html
+
+
+def test_cross_names_the_nearest_gene() -> None:
+    html = page("/cross?sire=Clwn&dam=Clown", status=422)
+    assert "Clwn" in html and "did you mean Clown" in html
+
+
+def test_cross_blocks_what_makes_animals_suffer() -> None:
+    html = page("/cross?sire=Pastel&dam=Desert")
+    assert "Not this pair" in html and "common practice" in html
+
+
+@pytest.mark.parametrize("query", ["sire=&dam=", "sire=%00&dam=x", "eggs=99999999&sire=Pastel&dam=Pastel"])
+def test_cross_survives_odd_questions(query: str) -> None:
+    assert Client().get(f"/cross?{query}", **HERE).status_code in (200, 422)
+
+
+def test_animal_shows_two_thirds_and_why(family: None) -> None:
+    html = page("/animal/N1?gene=Clown")
+    assert "67%" in html and "its own look" in html
+    assert re.search(r"<td>75%</td><td>67%</td>", html)
+
+
+def test_animal_of_nobody_is_not_found() -> None:
+    page("/animal/NOBODY", status=404)
+
+
+def test_doubts_page_names_what_cannot_be(family: None) -> None:
+    wrong = Animal("W1", Sex.FEMALE, "", date(2024, 7, 1), "Clown", ("S1",), "N2", "c2", Tub("A", 2, 1))
+    store.save_animals([Animal("N2", Sex.FEMALE, genes="Normal", tub=Tub("A", 2, 2)), wrong])
+    html = page("/doubts")
+    assert "W1" in html and "cannot all be true" in html
+
+
+def test_doubts_page_is_calm_when_nothing_is_odd(family: None) -> None:
+    assert "Nothing is at odds" in page("/doubts")
