@@ -205,13 +205,27 @@ def test_light_and_young_females_get_no_male(ask_round: AskRound) -> None:
     assert not went_in(ask_round(young, WELL, MON))
 
 
-def test_kin_are_not_put_together(ask_round: AskRound) -> None:
-    kin = """
-        M1,,M,2021-06-01,,,,,A-1-1,,
-        F1,,F,2023-06-01,,M1,,,A-2-1,,
-        F2,,F,2021-06-01,,,,,A-2-2,,
+@pytest.mark.parametrize(
+    ("sire", "dam", "together"),
+    [("M1", "", False), ("GF", "GM", False), ("GF", "", True)],
+    ids=["his daughter", "his full sister", "his half sister: young inbred 1/8, at the limit"],
+)
+def test_close_kin_are_not_put_together(ask_round: AskRound, sire: str, dam: str, together: bool) -> None:
+    """Kinship of parent and child and of full siblings 1/4, of half siblings 1/8 (Lange 2010, Table 5.1)."""
+    kin = f"""
+        GF,,M,2019-06-01,,,,,,dead,
+        GM,,F,2019-06-01,,,,,,dead,
+        M1,,M,2021-06-01,,GF,GM,,A-1-1,,
+        F1,,F,2023-06-01,,{sire},{dam},,A-2-1,,
     """
-    assert went_in(ask_round(kin, WELL, MON)) == [("M1", "F2")]
+    log = WELL.replace("2025-12-20,F2,weight,1900,", "")
+    assert went_in(ask_round(kin, log, MON)) == ([("M1", "F1")] if together else [])
+
+
+def test_crosses_that_make_animals_suffer_are_not_suggested(ask_round: AskRound) -> None:
+    """A Desert dam is not bred: her eggs fail and she may die (common practice, no source)."""
+    desert = ANIMALS.replace("F1,,F,2021-06-01,,", "F1,,F,2021-06-01,Desert,")
+    assert went_in(ask_round(desert, WELL, MON)) == [("M1", "F2")]
 
 
 def test_female_in_her_window_without_a_lock_comes_first(ask_round: AskRound) -> None:

@@ -51,7 +51,9 @@ def show(request: HttpRequest, tag: str) -> HttpResponse:
         "age": animal.age_days(today()),
         "carried": sorted((_carried(found, tag, name, gene) for name in loci), key=_openness),
         "gene": gene,
-        "tree": tree(_ancestors(colony, found, tag, gene), gene) if gene and (animal.dam or animal.sires) else "",
+        "tree": tree(_ancestors(colony, found, tag, gene), gene)
+        if gene and (animal.dam or animal.sires)
+        else "",
         "why": [_told(m) for m in moved_by(found, tag, gene)] if gene else [],
         "young": _young(colony, found, tag, gene),
         "contradictions": [c.text for c in found.contradictions if tag in c.tags],

@@ -110,4 +110,3 @@ def _named(colony: Colony, tag: str) -> str:
 def _noted(found: Day, on: date) -> list[Entry]:
     """Entries of the day that were noted by hand, latest first, each once."""
     return list(reversed(found.noted))
-

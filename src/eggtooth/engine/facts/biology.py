@@ -221,6 +221,9 @@ LOCKS_WANTED = Fact(
     "locks wanted inside her window", 2, "locks", COMMON_PRACTICE, note="one or two between 12 and 25 mm"
 )
 
+# Kin
+KINSHIP_LIMIT = Fact("closest pair put together: inbreeding of the young at most", 0.125, "share", CHOICE)
+
 # Room
 QUARANTINE = Fact("quarantine of a new animal", 90, "days", COMMON_PRACTICE)
 NIGHT_DROP = Fact("nights cooler in the season by", 2, "°C", COMMON_PRACTICE, note="2 to 4 °C")

@@ -6,8 +6,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from eggtooth.engine.pedigree.elimination import TooTangled
 from eggtooth.engine.pedigree.family import Impossible
-from eggtooth.engine.pedigree.peeling import TooTangled, posterior
+from eggtooth.engine.pedigree.peeling import posterior
 
 if TYPE_CHECKING:
     from collections.abc import Collection

@@ -13,7 +13,8 @@ from eggtooth.engine.entries import Entry, Kind
 from eggtooth.engine.facts import biology
 from eggtooth.engine.house import DAYS, Settings
 from eggtooth.engine.planning.occupants import Occupant, Room, Sitting, sittings
-from eggtooth.engine.planning.rules import female_gets_none, male_stays_home, too_close
+from eggtooth.engine.planning.pairs import Pairs
+from eggtooth.engine.planning.rules import female_gets_none, male_stays_home
 
 
 class Action(StrEnum):
@@ -55,7 +56,7 @@ class Call:
     entries: tuple[Entry, ...]
 
 
-def moves_on(room: Room, settings: Settings) -> list[Move]:
+def moves_on(room: Room, pairs: Pairs, settings: Settings) -> list[Move]:
     """All moves of one day. Pairs that sit are judged first; free males then go to the females by need."""
     if not room:
         return []
@@ -73,7 +74,7 @@ def moves_on(room: Room, settings: Settings) -> list[Move]:
         return moves
     busy = {m.female for m in moves if m.action is Action.LEAVE_IN}
     busy |= {s.female for s in sitting.values() if s.since.on == on}
-    return moves + _send_out(room, sitting, free, parted, busy, settings)
+    return moves + _send_out(room, pairs, sitting, free, parted, busy, settings)
 
 
 def _parted_today(o: Occupant) -> Left | None:
@@ -124,6 +125,7 @@ def _must_part(male: Occupant, female: Occupant, settings: Settings) -> str:
 
 def _send_out(
     room: Room,
+    pairs: Pairs,
     sitting: Mapping[str, Sitting],
     free: Mapping[str, Left],
     parted: Mapping[str, Left],
@@ -136,7 +138,7 @@ def _send_out(
     order = sorted(calls, key=lambda t: (calls[t].rank, calls[t].locks, _last_visit(room[t])))
     moves: list[Move] = []
     for tag in order:
-        best = _best_male(room[tag], males, left, settings)
+        best = _best_male(room[tag], males, left, pairs, settings)
         if best is None:
             continue
         moves.append(_move_in(best, tag, calls[tag], left.get(best)))
@@ -199,23 +201,20 @@ def _best_male(
     female: Occupant,
     males: Mapping[str, Occupant],
     left: Mapping[str, Left],
+    pairs: Pairs,
     settings: Settings,
 ) -> str | None:
     """Who goes to her: one who locked with her before, then one who sat with her, then the freshest."""
     start = settings.season_start(female.seen.on)
     locked = {e.partner for e in female.seen.all(Kind.LOCK, start)}
     met = {e.partner for e in female.seen.all(Kind.PAIRED, start)}
-    allowed = (
-        o
-        for o in males.values()
-        if (o.tag not in left or left[o.tag].female != female.tag) and not too_close(o.animal, female.animal)
-    )
+    others = [o for o in males.values() if o.tag not in left or left[o.tag].female != female.tag]
 
     def key(o: Occupant) -> tuple[int, int, str]:
         return (0 if o.tag in locked else 1 if o.tag in met else 2, o.wear.nights_in if o.wear else 0, o.tag)
 
-    best = min(allowed, key=key, default=None)
-    return best.tag if best else None
+    fit = (o.tag for o in sorted(others, key=key) if not pairs.against(o.animal, female.animal))
+    return next(fit, None)
 
 
 def _move_in(male: str, female: str, call: Call, left: Left | None) -> Move:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from eggtooth.engine.colony import Animal, Sex
 from eggtooth.engine.condition.meals import fed_on
 from eggtooth.engine.condition.wear import WearState
 from eggtooth.engine.cycle.season import PAST_OVULATION, Stage
@@ -69,20 +68,6 @@ def male_stays_home(male: Occupant) -> str:
 def female_gets_none(female: Occupant) -> str:
     """The first reason why a female gets no male tonight."""
     return _first((before_ovulation, *BOTH), female)
-
-
-def too_close(a: Animal, b: Animal) -> str:
-    """Parent and child, or animals with a recorded parent in common, are not put together."""
-    if a.tag in (b.dam, *b.sires) or b.tag in (a.dam, *a.sires):
-        return "parent and child"
-    if (a.dam and a.dam == b.dam) or set(a.sires) & set(b.sires):
-        return "share a parent"
-    return ""
-
-
-def breeders(o: Occupant, sex: Sex) -> bool:
-    """Whether this is an adult of that sex for the moves at all."""
-    return o.animal.sex is sex
 
 
 def _first(rules: tuple[Rule, ...], occupant: Occupant) -> str:

@@ -5,22 +5,23 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from datetime import date
 
-from eggtooth.engine.colony import Colony
+from eggtooth.engine.colony import Colony, Sex
 from eggtooth.engine.house import Settings
-from eggtooth.engine.planning.nights import Move, moves_on
+from eggtooth.engine.planning.nights import moves_on
 from eggtooth.engine.planning.occupants import Room, room_on
+from eggtooth.engine.planning.pairs import Pairs
 from eggtooth.engine.rounds.clutches import clutch_lines
 from eggtooth.engine.rounds.doubtful import doubt_lines
 from eggtooth.engine.rounds.feeding import feeding_lines
 from eggtooth.engine.rounds.hatchlings import hatchling_lines
 from eggtooth.engine.rounds.moving import climate_lines, moving_lines
-from eggtooth.engine.rounds.task import Round, Task, Todo, Urgency, walking_order
+from eggtooth.engine.rounds.task import Round, Scene, Task, Todo, Urgency, walking_order
 from eggtooth.engine.rounds.watching import watching_lines
 from eggtooth.engine.rounds.weighing import weighing_lines
 
 __all__ = ["Round", "Task", "Todo", "Urgency", "round_for"]
 
-Lines = Callable[[Colony, Room, list[Move], date, Settings], Iterator[Task]]
+Lines = Callable[[Scene], Iterator[Task]]
 
 PARTS: tuple[Lines, ...] = (
     climate_lines,
@@ -41,6 +42,11 @@ def round_for(colony: Colony, on: date, settings: Settings | None = None) -> Rou
     """
     kept = settings or Settings()
     room = room_on(colony, on, kept)
-    moves = moves_on(room, kept)
-    tasks = [t for part in PARTS for t in part(colony, room, moves, on, kept)]
+    pairs = Pairs(colony, _of(room, Sex.MALE), _of(room, Sex.FEMALE), kept)
+    scene = Scene(colony, room, moves_on(room, pairs, kept), pairs, on, kept)
+    tasks = [t for part in PARTS for t in part(scene)]
     return Round(on, tuple(sorted(tasks, key=walking_order)))
+
+
+def _of(room: Room, sex: Sex) -> list[str]:
+    return [tag for tag, occupant in room.items() if occupant.animal.sex is sex]

@@ -10,19 +10,17 @@ from eggtooth.engine.eggs.incubation import pip_date
 from eggtooth.engine.entries import Entry, Kind
 from eggtooth.engine.history import History
 from eggtooth.engine.house import Settings
-from eggtooth.engine.planning.nights import Move
-from eggtooth.engine.planning.occupants import Occupant, Room
-from eggtooth.engine.rounds.task import Task, Todo, Urgency, task_for
+from eggtooth.engine.planning.occupants import Occupant
+from eggtooth.engine.rounds.task import Scene, Task, Todo, Urgency, task_for
 from eggtooth.engine.spans import Span, ago
 
 CHECK_EVERY_DAYS = 7
 GIVEN_UP_AFTER_DAYS = 100
 
 
-def clutch_lines(
-    colony: Colony, room: Room, moves: list[Move], on: date, settings: Settings
-) -> Iterator[Task]:
+def clutch_lines(scene: Scene) -> Iterator[Task]:
     """Lines under the dam's tag for every clutch that has not hatched, failed or been given up."""
+    colony, room, on, settings = scene.colony, scene.room, scene.on, scene.settings
     heat = _heat(colony, on, settings)
     for occupant in room.values():
         laid = occupant.seen.last(Kind.LAID)

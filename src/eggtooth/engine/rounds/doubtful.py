@@ -5,23 +5,19 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import date, timedelta
 
-from eggtooth.engine.colony import Colony
 from eggtooth.engine.condition.weights import loss_percent, mass_around
 from eggtooth.engine.doubts import HEAVIEST_G, Doubt, doubts_of_animal, incubators_out_of_range, shared_tubs
 from eggtooth.engine.entries import Kind
 from eggtooth.engine.house import Settings
-from eggtooth.engine.planning.nights import Move
-from eggtooth.engine.planning.occupants import Occupant, Room, sittings
-from eggtooth.engine.planning.rules import too_close
-from eggtooth.engine.rounds.task import Task, Todo, Urgency, task_for
+from eggtooth.engine.planning.occupants import Occupant, sittings
+from eggtooth.engine.rounds.task import Scene, Task, Todo, Urgency, task_for
 
 RECENT = timedelta(days=30)
 
 
-def doubt_lines(
-    colony: Colony, room: Room, moves: list[Move], on: date, settings: Settings
-) -> Iterator[Task]:
+def doubt_lines(scene: Scene) -> Iterator[Task]:
     """What came to be odd in the last month, plus what is odd about the room as it stands."""
+    colony, room, on, settings = scene.colony, scene.room, scene.on, scene.settings
     for occupant in room.values():
         for doubt in doubts_of_animal(colony, occupant.animal, occupant.seen):
             if doubt.on and doubt.on >= on - RECENT and not _weighed_again(occupant, doubt):
@@ -31,7 +27,7 @@ def doubt_lines(
         yield task_for(room[doubt.tag], Todo.LOOK_INTO, doubt.text)
     for doubt in incubators_out_of_range(colony, on):
         yield Task(Todo.LOOK_INTO, doubt.tag, "", None, doubt.text, doubt.entries, Urgency.NOW)
-    yield from _kin_together(room, settings)
+    yield from _ill_matched(scene)
 
 
 def _weighed_again(occupant: Occupant, doubt: Doubt) -> bool:
@@ -54,11 +50,13 @@ def _losing(occupant: Occupant, on: date, settings: Settings) -> Iterator[Task]:
         yield task_for(occupant, Todo.LOOK_INTO, why, (*then.entries, *now.entries), urgency)
 
 
-def _kin_together(room: Room, settings: Settings) -> Iterator[Task]:
+def _ill_matched(scene: Scene) -> Iterator[Task]:
+    """Pairs that sit together though they should not, and two males noted with one female."""
+    room = scene.room
     taken: dict[str, str] = {}
-    for pair in sittings(room, settings).values():
+    for pair in sittings(room, scene.settings).values():
         male, female = room[pair.male], room[pair.female]
-        if why := too_close(male.animal, female.animal):
+        if why := scene.pairs.against(male.animal, female.animal):
             text = f"{pair.male} and {pair.female} sit together: {why}"
             yield task_for(female, Todo.LOOK_INTO, text, (pair.since,), Urgency.TODAY, pair.male)
         if other := taken.get(pair.female):

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import date, timedelta
 
-from eggtooth.engine.colony import Colony, Sex
+from eggtooth.engine.colony import Sex
 from eggtooth.engine.condition.meals import Diet, Meal, diet_of, meal_due
 from eggtooth.engine.condition.wear import WearState
 from eggtooth.engine.cycle.season import Stage
@@ -13,17 +13,16 @@ from eggtooth.engine.entries import Kind
 from eggtooth.engine.house import Settings
 from eggtooth.engine.planning.nights import Action, Move
 from eggtooth.engine.planning.occupants import Occupant, Room
-from eggtooth.engine.rounds.task import Task, Todo, Urgency, task_for
+from eggtooth.engine.rounds.task import Scene, Task, Todo, Urgency, task_for
 from eggtooth.engine.spans import ago
 
 AFTER_LAYING_DAYS = 7
 WEEKEND_AFTER_DAYS = 5
 
 
-def feeding_lines(
-    colony: Colony, room: Room, moves: list[Move], on: date, settings: Settings
-) -> Iterator[Task]:
+def feeding_lines(scene: Scene) -> Iterator[Task]:
     """A line for each meal due today; hatchlings before their first meal have lines of their own."""
+    room, moves, on, settings = scene.room, scene.moves, scene.on, scene.settings
     together = _together_tonight(room, moves)
     for occupant in room.values():
         if not _awaits_first_meal(occupant):

@@ -8,20 +8,17 @@ from datetime import date, timedelta
 from eggtooth.engine.colony import Colony
 from eggtooth.engine.entries import Kind
 from eggtooth.engine.facts import biology
-from eggtooth.engine.house import Settings
-from eggtooth.engine.planning.nights import Move
-from eggtooth.engine.planning.occupants import Occupant, Room
-from eggtooth.engine.rounds.task import Task, Todo, Urgency, task_for
+from eggtooth.engine.planning.occupants import Occupant
+from eggtooth.engine.rounds.task import Scene, Task, Todo, Urgency, task_for
 from eggtooth.engine.spans import Span
 
 YOUNG_DAYS = 90
 MANY_REFUSALS = 5
 
 
-def hatchling_lines(
-    colony: Colony, room: Room, moves: list[Move], on: date, settings: Settings
-) -> Iterator[Task]:
+def hatchling_lines(scene: Scene) -> Iterator[Task]:
     """Lines for hatchlings until their first meal, and for hatched clutches not yet entered one by one."""
+    colony, room, on = scene.colony, scene.room, scene.on
     for occupant in room.values():
         age = occupant.animal.age_days(on)
         if age is not None and age <= YOUNG_DAYS and occupant.seen.last_meal() is None:

@@ -3,24 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from datetime import date
 
-from eggtooth.engine.colony import Colony
 from eggtooth.engine.condition.wear import WearState
 from eggtooth.engine.entries import Kind
 from eggtooth.engine.house import Settings, latest
-from eggtooth.engine.planning.nights import Action, Move
-from eggtooth.engine.planning.occupants import Occupant, Room
-from eggtooth.engine.rounds.task import Task, Todo, Urgency, task_for
+from eggtooth.engine.planning.nights import Action
+from eggtooth.engine.planning.occupants import Occupant
+from eggtooth.engine.rounds.task import Scene, Task, Todo, Urgency, task_for
 
 SHOWN_DAYS = 14
 """A change of the nights stands in the round this long, so that one missed day does not lose it."""
 
 
-def moving_lines(
-    colony: Colony, room: Room, moves: list[Move], on: date, settings: Settings
-) -> Iterator[Task]:
+def moving_lines(scene: Scene) -> Iterator[Task]:
     """Each move at the female's tub, where the hands are; a male past his limit under his own."""
+    room, moves, settings = scene.room, scene.moves, scene.settings
     for move in moves:
         female = room[move.female]
         urgency = Urgency.NOW if move.action is Action.CHECK else Urgency.TODAY
@@ -36,10 +33,9 @@ def _breeding(occupant: Occupant, settings: Settings) -> bool:
     return bool(occupant.seen.last(Kind.PAIRED, start) or occupant.seen.last(Kind.LOCK, start))
 
 
-def climate_lines(
-    colony: Colony, room: Room, moves: list[Move], on: date, settings: Settings
-) -> Iterator[Task]:
+def climate_lines(scene: Scene) -> Iterator[Task]:
     """The start and the end of the cooler nights."""
+    room, on, settings = scene.room, scene.on, scene.settings
     if not room:
         return
     cooled, warmed = latest(settings.cool_from, on), latest(settings.warm_from, on)

@@ -6,9 +6,12 @@ from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
 
-from eggtooth.engine.colony import Tub
+from eggtooth.engine.colony import Colony, Tub
 from eggtooth.engine.entries import Entry
-from eggtooth.engine.planning.occupants import Occupant
+from eggtooth.engine.house import Settings
+from eggtooth.engine.planning.nights import Move
+from eggtooth.engine.planning.occupants import Occupant, Room
+from eggtooth.engine.planning.pairs import Pairs
 
 
 class Todo(StrEnum):
@@ -39,6 +42,18 @@ class Urgency(StrEnum):
     NOW = "now"
     TODAY = "today"
     SOON = "soon"
+
+
+@dataclass(frozen=True, slots=True)
+class Scene:
+    """What the lines of one day are made from."""
+
+    colony: Colony
+    room: Room
+    moves: list[Move]
+    pairs: Pairs
+    on: date
+    settings: Settings
 
 
 ORDER = {todo: place for place, todo in enumerate(Todo)}

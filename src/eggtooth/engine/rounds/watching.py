@@ -5,22 +5,19 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import date, timedelta
 
-from eggtooth.engine.colony import Colony
 from eggtooth.engine.cycle.season import Season, Stage, late_signs, mm_now
 from eggtooth.engine.facts import biology
 from eggtooth.engine.house import Settings
-from eggtooth.engine.planning.nights import Move
-from eggtooth.engine.planning.occupants import Occupant, Room
-from eggtooth.engine.rounds.task import Task, Todo, Urgency, task_for
+from eggtooth.engine.planning.occupants import Occupant
+from eggtooth.engine.rounds.task import Scene, Task, Todo, Urgency, task_for
 from eggtooth.engine.spans import ago
 
 VET = "if nothing comes or she strains, see a reptile vet"
 
 
-def watching_lines(
-    colony: Colony, room: Room, moves: list[Move], on: date, settings: Settings
-) -> Iterator[Task]:
+def watching_lines(scene: Scene) -> Iterator[Task]:
     """Lines for females whose next milestone is near."""
+    room, on, settings = scene.room, scene.on, scene.settings
     for occupant in room.values():
         season = occupant.season
         if season is None:

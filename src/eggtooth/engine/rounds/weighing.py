@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import date
 
-from eggtooth.engine.colony import Colony, Sex
+from eggtooth.engine.colony import Sex
 from eggtooth.engine.cycle.season import Stage, mm_now, scan_every_days
 from eggtooth.engine.entries import Kind
 from eggtooth.engine.house import Settings
-from eggtooth.engine.planning.nights import Action, Move
-from eggtooth.engine.planning.occupants import Occupant, Room
+from eggtooth.engine.planning.nights import Action
+from eggtooth.engine.planning.occupants import Occupant
 from eggtooth.engine.planning.rules import female_gets_none
-from eggtooth.engine.rounds.task import Task, Todo, Urgency, task_for
+from eggtooth.engine.rounds.task import Scene, Task, Todo, Urgency, task_for
 from eggtooth.engine.spans import ago
 
 STOPPED_EATING_DAYS = 14
@@ -20,10 +20,9 @@ FULL_BELLY_DAYS = 2
 EVERY_DAYS = {"male off food": 7, "breeding male": 14, "female in season": 30, "growing": 30, "adult": 60}
 
 
-def weighing_lines(
-    colony: Colony, room: Room, moves: list[Move], on: date, settings: Settings
-) -> Iterator[Task]:
+def weighing_lines(scene: Scene) -> Iterator[Task]:
     """Weighings and scans that have fallen due."""
+    room, moves, on, settings = scene.room, scene.moves, scene.on, scene.settings
     scanned_here = any(o.seen.last(Kind.SCAN) for o in room.values())
     locked = {m.female for m in moves if m.action is Action.LEAVE_IN}
     locked |= {m.male for m in moves if m.action is Action.LEAVE_IN}

@@ -29,7 +29,8 @@ def tree(relatives: list[Relative], gene: str) -> SafeString:
     rows, oldest = [r.row for r in relatives], max(r.back for r in relatives)
     left = _corner(oldest, 0)[0] - 1
     return format_html(
-        '<svg class="family" viewBox="{} {} {} {}" role="group" aria-label="{}">{}{}</svg>',
+        '<svg class="family" width="{}" viewBox="{} {} {} {}" role="group" aria-label="{}">{}{}</svg>',
+        round(1.4 * (3 * WIDE + 2 * GAP + 2 - left)),
         left,
         min(rows) * STEP,
         3 * WIDE + 2 * GAP + 2 - left,
@@ -50,9 +51,7 @@ def _line(relative: Relative) -> SafeString:
     child = {1: 1.5, 2: 0.5 if relative.row < 2 else 2.5}[relative.back]
     cx, cy = _corner(relative.back - 1, child)
     middle = x + WIDE + GAP / 2
-    return format_html(
-        '<path d="M{} {}H{}V{}H{}"/>', x + WIDE, y + HIGH / 2, middle, cy + HIGH / 2, cx
-    )
+    return format_html('<path d="M{} {}H{}V{}H{}"/>', x + WIDE, y + HIGH / 2, middle, cy + HIGH / 2, cx)
 
 
 def _box(relative: Relative, gene: str) -> SafeString:
@@ -74,4 +73,10 @@ def _box(relative: Relative, gene: str) -> SafeString:
 def _percent(chance: float | None) -> str:
     if chance is None:
         return "?"
-    return "<1 %" if 0 < chance < 0.005 else ">99 %" if 0.995 < chance < 1 else f"{chance:.0%}".replace("%", " %")
+    return (
+        "<1 %"
+        if 0 < chance < 0.005
+        else ">99 %"
+        if 0.995 < chance < 1
+        else f"{chance:.0%}".replace("%", " %")
+    )
