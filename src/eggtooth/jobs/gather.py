@@ -5,17 +5,28 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
+from functools import cache
 
 from eggtooth.engine.colony import Colony
 from eggtooth.engine.house import Settings
 from eggtooth.records import store
-from eggtooth.records.files.reading import NO_NOTATION, Notation, Paths, Reading, read_files
+from eggtooth.records.files.reading import Notation, Paths, Reading, read_files
 from eggtooth.records.files.refusal import Refusal
 from eggtooth.records.store import StoreFault, open_store
 
 __all__ = ["NOTATION", "Refused", "Source", "StoreFault", "from_files", "from_store", "open_store"]
 
-NOTATION: Notation = NO_NOTATION
+
+@cache
+def _problem(text: str) -> str | None:
+    """What is wrong with a text in trade notation. The notation is loaded only when a file holds genes."""
+    from eggtooth.engine.genetics.notation import problem
+
+    return problem(text)
+
+
+NOTATION = Notation(genes_problem=_problem, wish_problem=_problem)
+"""Genes and wishes are read as the trade writes them; what cannot be read is refused with the nearest names."""
 
 AHEAD = timedelta(days=3 * 365)
 """Files may hold later days than the one asked about (a past season looked at again), but not far ones."""
