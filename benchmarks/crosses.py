@@ -20,7 +20,7 @@ MALES, FEMALES, WISHES, LOCI = 300, 800, 10, 40
 
 
 def best_of(times: int, run: Callable[[], Any]) -> float:
-    """Least seconds of processor time of several runs; the clock on the wall says more of the machine's load."""
+    """Least seconds of processor time of several runs; the wall clock says more of the machine's load."""
     seen = []
     for _ in range(times):
         started = time.process_time()

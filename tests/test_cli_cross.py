@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -157,3 +158,37 @@ def test_odds_from_the_family_are_taken_when_given() -> None:
     found = answer(Asked("M2", "F1"), COLONY, from_family)
     assert float(dict(found.rows[0].outcome.carries)["Clown"]) == pytest.approx(0.125)
     assert as_json(found)["outcomes"][0]["exact"] is None
+
+
+ANIMALS = """tag,name,sex,hatched,genes,sire,dam,clutch,tub,state,note
+M1,,M,2018-06-01,Clown,,,,,,
+F1,,F,2018-06-01,Normal,,,,,,
+F2,,F,2020-06-01,Normal,M1,F1,,,,
+M2,,M,2019-06-01,het Clown,,,,,,
+F3,,F,2020-06-01,het Clown,,,,,,
+F4,,F,2022-06-01,Normal,M2,F3,,,,
+"""
+
+
+@pytest.mark.parametrize(
+    ("dam", "exact"),
+    [
+        ("F2", "1/4"),  # daughter of a visual: surely het (Mendel's rules)
+        ("F4", "1/6"),  # normal-looking daughter of two hets: het with 2/3 (Mendel's rules)
+        ("F1", None),
+    ],
+)
+def test_tags_bring_what_the_family_says(
+    dam: str, exact: str | None, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (tmp_path / "animals.csv").write_text(ANIMALS)
+    files = ["--animals", str(tmp_path / "animals.csv"), "--on", "2026-01-31"]
+    found = asked(capsys, "M2", dam, "--eggs", "6", *files)
+    odds = {o["looks"][0]: o["exact"] for o in found["outcomes"]}
+    assert odds.get("Clown") == exact
+
+
+def test_an_unknown_tag_names_the_nearest(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    (tmp_path / "animals.csv").write_text(ANIMALS)
+    assert main(["cross", "M2", "F22", "--animals", str(tmp_path / "animals.csv"), "--on", "2026-01-31"]) == 1
+    assert "The nearest tag is F2." in capsys.readouterr().err

@@ -11,12 +11,16 @@ from pathlib import Path
 from string import ascii_lowercase
 from typing import TYPE_CHECKING
 
+from eggtooth.cli.sources import add_source_options, day_of, paths_of, source_of
 from eggtooth.engine.facts.catalogue import CatalogueError, catalogue
 from eggtooth.engine.genetics.cautions import BLOCK, Caution
 from eggtooth.engine.genetics.crosses import CrossError
-from eggtooth.engine.genetics.report import CrossReport, LookRow
+from eggtooth.engine.genetics.report import CrossReport, Hope, LookRow
 from eggtooth.engine.genetics.transmission import RECOMBINATION
 from eggtooth.jobs.cross import FATE_TEXT, Asked, UnfitPair, answer, as_json
+from eggtooth.jobs.family_odds import family_odds, is_genes, stored_colony
+from eggtooth.records.files.reading import Paths
+from eggtooth.records.store import StoreFault
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -30,8 +34,8 @@ SIGNS = {"M": "male", "F": "female", "": ""}
 
 def arguments(parser: argparse.ArgumentParser) -> None:
     """Options of this command."""
-    parser.add_argument("sire", metavar="SIRE", help="genes of the male, as in 'Pastel het Clown'")
-    parser.add_argument("dam", metavar="DAM", help="genes of the female")
+    parser.add_argument("sire", metavar="SIRE", help="the male: his tag, or genes as in 'Pastel het Clown'")
+    parser.add_argument("dam", metavar="DAM", help="the female: her tag, or genes")
     parser.add_argument(
         "--eggs", type=_eggs, metavar="N", help="good eggs in the clutch (default: as clutches vary)"
     )
@@ -51,14 +55,17 @@ def arguments(parser: argparse.ArgumentParser) -> None:
         "--despite", action="append", default=[], type=_pair, metavar="CAUTION=REASON",
         help="go against a caution, with your reason",
     )  # fmt: skip
-    parser.add_argument("--json", action="store_true", help="one json document on stdout")
+    parser.add_argument(
+        "--seed", type=int, default=0, help="seed where a family is too tangled to be exact (0)"
+    )
+    add_source_options(parser)
 
 
 def run(asked: argparse.Namespace) -> int:
     """Print what the pair can produce; 1 when the genes cannot be read."""
     try:
-        found = answer(question(asked))
-    except (CatalogueError, CrossError, UnfitPair, ValueError, OSError) as wrong:
+        found = answered(question(asked), asked)
+    except (CatalogueError, CrossError, UnfitPair, StoreFault, ValueError, OSError) as wrong:
         print(wrong, file=sys.stderr)
         return 1
     if asked.json:
@@ -66,6 +73,18 @@ def run(asked: argparse.Namespace) -> int:
     else:
         show(found)
     return 0
+
+
+def answered(question: Asked, asked: argparse.Namespace) -> CrossReport:
+    """From genes alone where both can be read and no file is named, else with the animals recorded."""
+    colony = source_of(asked).colony if paths_of(asked) != Paths() else None
+    if colony is None and not all(
+        is_genes(text, question.catalogue) for text in (question.sire, question.dam)
+    ):
+        colony = stored_colony()
+    if colony is None:
+        return answer(question)
+    return answer(question, colony, family_odds(colony, day_of(asked), question.catalogue, asked.seed))
 
 
 def question(asked: argparse.Namespace) -> Asked:
@@ -125,10 +144,15 @@ def _table(found: CrossReport) -> object:
     for i, row in enumerate(found.rows[:SHOWN]):
         needed = row.hope.eggs_needed[1]
         table.add_row(
-            _mark(i), _look(row), _chance(row.hope.p), f"{row.hope.of_100_clutches} of 100",
+            _mark(i), _look(row), _chance(row.hope.p), _of_100(row.hope),
             "–" if needed is None else str(needed), _carries(row),
         )  # fmt: skip
     return table
+
+
+def _of_100(hope: Hope) -> str:
+    count = hope.of_100_clutches
+    return f"{count} of 100" if count or not hope.p else "under 1 of 100"
 
 
 def _clutch_words(found: CrossReport) -> str:
