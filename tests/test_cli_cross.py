@@ -192,3 +192,19 @@ def test_an_unknown_tag_names_the_nearest(tmp_path: Path, capsys: pytest.Capture
     (tmp_path / "animals.csv").write_text(ANIMALS)
     assert main(["cross", "M2", "F22", "--animals", str(tmp_path / "animals.csv"), "--on", "2026-01-31"]) == 1
     assert "The nearest tag is F2." in capsys.readouterr().err
+
+
+def test_clutch_figures_of_a_look(capsys: pytest.CaptureFixture[str]) -> None:
+    # Both sexes of a quarter class in 28 eggs 95 %; two or more of it in six eggs by the binomial (computed).
+    found = asked(capsys, "het Clown", "het Clown", "--eggs", "6")
+    pair = next(s for s in found["both_sexes"] if s["looks"] == ["Clown"])
+    assert pair["eggs_for_95"] == 28
+    assert pair["at_least_one_of_each"] == pytest.approx(1 - 2 * (7 / 8) ** 6 + (3 / 4) ** 6, abs=1e-12)
+    row = answer(Asked("het Clown", "het Clown", eggs=6)).rows[1]
+    assert row.hope.at_least(2) == pytest.approx(1 - 0.75**6 - 6 * 0.25 * 0.75**5, abs=1e-12)
+
+
+def test_an_animal_not_hatched_yet_is_not_there(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    (tmp_path / "animals.csv").write_text(ANIMALS)
+    assert main(["cross", "M2", "F4", "--animals", str(tmp_path / "animals.csv"), "--on", "2021-01-31"]) == 1
+    assert "F4" in capsys.readouterr().err

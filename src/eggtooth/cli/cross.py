@@ -84,6 +84,7 @@ def answered(question: Asked, asked: argparse.Namespace) -> CrossReport:
         colony = stored_colony()
     if colony is None:
         return answer(question)
+    colony = colony.as_of(day_of(asked))
     return answer(question, colony, family_odds(colony, day_of(asked), question.catalogue, asked.seed))
 
 

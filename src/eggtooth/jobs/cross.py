@@ -141,6 +141,10 @@ def as_json(found: CrossReport) -> dict[str, Any]:
         "lost_before_hatch": {"p": float(found.lost), "exact": _exact(found.lost, found)},
         "cautions": [_caution_json(c) for c in found.cautions],
         "eggs": found.eggs,
+        "both_sexes": [
+            {"looks": list(s.looks), "at_least_one_of_each": s.both_in_clutch, "eggs_for_95": s.eggs_for_both}
+            for s in found.sex_pairs
+        ],
         "unsure": [
             {"look": u.look, "p": float(u.p), "if_lost": float(u.if_lost), "if_lives": float(u.if_lives)}
             for u in found.unsure

@@ -54,7 +54,7 @@ def family_odds(colony: Colony, on: date, catalogue: Catalogue, seed: int = 0) -
     return genotypes_of
 
 
-def _phased(locus: Locus, odds: Mapping[tuple[int, int], float], sex: Sex) -> dict[Genotype, float]:
+def _phased(locus: Locus, odds: Mapping[Genotype, float], sex: Sex) -> dict[Genotype, float]:
     """Genotypes in the engine's form; of an animal of unknown sex either chromosome may carry the copy."""
     phased: dict[Genotype, float] = {}
     for (a, b), p in odds.items():

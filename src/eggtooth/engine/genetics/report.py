@@ -11,6 +11,7 @@ from eggtooth.engine.colony import Sex
 from eggtooth.engine.facts.inheritance import Catalogue, Fate, Genotype, Locus, Mode
 from eggtooth.engine.genetics.cautions import Caution, cautions, overridden
 from eggtooth.engine.genetics.clutches import (
+    at_least,
     both_sexes,
     eggs_for_both_sexes,
     eggs_needed,
@@ -36,6 +37,13 @@ class Hope:
     at_least_one: float
     expected: float
     eggs_needed: tuple[int | None, ...]
+    eggs: int | None = None
+
+    def at_least(self, k: int) -> float:
+        """Chance of `k` or more in the clutch."""
+        if self.eggs is None:
+            return spread_clutch().at_least(k, self.p)
+        return float(at_least(k, float(self.p), self.eggs))
 
     @property
     def of_100_clutches(self) -> int:
@@ -143,7 +151,7 @@ def hope(p: Fraction, eggs: int | None) -> Hope:
     if eggs is None:
         clutch = spread_clutch()
         return Hope(p, clutch.at_least(1, p), clutch.expected(p), needed)
-    return Hope(p, some(p, eggs), float(p * eggs), needed)
+    return Hope(p, some(p, eggs), float(p * eggs), needed, eggs)
 
 
 def shared_out(odds: Sequence[Fraction], eggs: int) -> tuple[int, ...]:
