@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
@@ -54,10 +55,13 @@ def doubts_of(colony: Colony, on: date) -> list[Doubt]:
     return sorted(found, key=lambda d: (d.grade is Grade.DOUBT, d.tag, d.on or date.min, d.text))
 
 
-def doubts_of_animal(colony: Colony, animal: Animal, seen: History) -> Iterator[Doubt]:
-    """What is at odds about one animal, from its entries."""
+def doubts_of_animal(
+    colony: Colony, animal: Animal, seen: History, since: date | None = None
+) -> Iterator[Doubt]:
+    """What is at odds about one animal, from its entries; of its weighings only those from `since` on."""
     for check in CHECKS:
         yield from check(animal, seen, colony)
+    yield from masses(animal, seen, since)
 
 
 def after_leaving(animal: Animal, seen: History, colony: Colony) -> Iterator[Doubt]:
@@ -109,10 +113,11 @@ def _parent(animal: Animal, role: str, sex: Sex, parent: Animal | None, tag: str
             yield Doubt(Grade.DOUBT, animal.tag, f"its {role} {tag} was {years * 12:.0f} months old")
 
 
-def masses(animal: Animal, seen: History, colony: Colony) -> Iterator[Doubt]:
+def masses(animal: Animal, seen: History, since: date | None) -> Iterator[Doubt]:
     """Weighings that no ball python has, and ones that do not follow their neighbours."""
     weighings = [e for e in seen.all(Kind.WEIGHT) if e.value is not None]
-    for i, entry in enumerate(weighings):
+    first = bisect_left(weighings, since, key=lambda e: e.on) if since else 0
+    for i, entry in enumerate(weighings[first:], first):
         follows = i == 0 or believable(weighings[i - 1], entry)
         text = _odd_mass(animal, entry) or ("" if follows else _odd_step(seen, weighings, i))
         if text:
@@ -203,7 +208,6 @@ CHECKS: tuple[Check, ...] = (
     state_and_entries,
     before_hatching,
     parents,
-    masses,
     clutches,
     of_the_other_sex,
     ages,

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
+from itertools import chain
 
 from eggtooth.engine.colony import Sex
 from eggtooth.engine.condition.wear import WearState
@@ -132,7 +133,8 @@ def _send_out(
     busy: set[str],
     settings: Settings,
 ) -> list[Move]:
-    males = {t: o for t, o in room.items() if _may_go(o, sitting, free)}
+    may_go = (o for o in room.values() if _may_go(o, sitting, free))
+    males = {o.tag: o for o in sorted(may_go, key=lambda o: (o.wear.nights_in if o.wear else 0, o.tag))}
     left = {**parted, **free}
     calls = {t: _call(o, settings) for t, o in room.items() if _may_receive(o, busy)}
     order = sorted(calls, key=lambda t: (calls[t].rank, calls[t].locks, _last_visit(room[t])))
@@ -204,17 +206,20 @@ def _best_male(
     pairs: Pairs,
     settings: Settings,
 ) -> str | None:
-    """Who goes to her: one who locked with her before, then one who sat with her, then the freshest."""
+    """Who goes to her: one who locked with her before, then one who sat with her, then the freshest.
+
+    `males` come freshest first.
+    """
     start = settings.season_start(female.seen.on)
     locked = {e.partner for e in female.seen.all(Kind.LOCK, start)}
     met = {e.partner for e in female.seen.all(Kind.PAIRED, start)}
-    others = [o for o in males.values() if o.tag not in left or left[o.tag].female != female.tag]
-
-    def key(o: Occupant) -> tuple[int, int, str]:
-        return (0 if o.tag in locked else 1 if o.tag in met else 2, o.wear.nights_in if o.wear else 0, o.tag)
-
-    fit = (o.tag for o in sorted(others, key=key) if not pairs.against(o.animal, female.animal))
-    return next(fit, None)
+    first = sorted(locked & males.keys()) + sorted((met - locked) & males.keys())
+    rest = (tag for tag in males if tag not in locked and tag not in met)
+    for tag in chain(first, rest):
+        just_left = tag in left and left[tag].female == female.tag
+        if not just_left and not pairs.against(males[tag].animal, female.animal):
+            return tag
+    return None
 
 
 def _move_in(male: str, female: str, call: Call, left: Left | None) -> Move:

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from datetime import date
 
-from eggtooth.engine.colony import Colony, Sex
+from eggtooth.engine.colony import Colony
 from eggtooth.engine.house import Settings
 from eggtooth.engine.planning.nights import moves_on
-from eggtooth.engine.planning.occupants import Room, room_on
+from eggtooth.engine.planning.occupants import room_on
 from eggtooth.engine.planning.pairs import Pairs
 from eggtooth.engine.rounds.clutches import clutch_lines
 from eggtooth.engine.rounds.doubtful import doubt_lines
@@ -42,11 +42,7 @@ def round_for(colony: Colony, on: date, settings: Settings | None = None) -> Rou
     """
     kept = settings or Settings()
     room = room_on(colony, on, kept)
-    pairs = Pairs(colony, _of(room, Sex.MALE), _of(room, Sex.FEMALE), kept)
+    pairs = Pairs(colony, kept)
     scene = Scene(colony, room, moves_on(room, pairs, kept), pairs, on, kept)
     tasks = [t for part in PARTS for t in part(scene)]
     return Round(on, tuple(sorted(tasks, key=walking_order)))
-
-
-def _of(room: Room, sex: Sex) -> list[str]:
-    return [tag for tag, occupant in room.items() if occupant.animal.sex is sex]

@@ -19,7 +19,7 @@ def doubt_lines(scene: Scene) -> Iterator[Task]:
     """What came to be odd in the last month, plus what is odd about the room as it stands."""
     colony, room, on, settings = scene.colony, scene.room, scene.on, scene.settings
     for occupant in room.values():
-        for doubt in doubts_of_animal(colony, occupant.animal, occupant.seen):
+        for doubt in doubts_of_animal(colony, occupant.animal, occupant.seen, on - RECENT):
             if doubt.on and doubt.on >= on - RECENT and not _weighed_again(occupant, doubt):
                 yield task_for(occupant, Todo.LOOK_INTO, doubt.text, doubt.entries, Urgency.SOON)
         yield from _losing(occupant, on, settings)

@@ -110,9 +110,13 @@ class _Tags(dict[str, str]):
     def __missing__(self, text: str) -> str:
         tag = text.strip()
         if tag not in self.tags:
-            raise _no_animal("tag", tag, self.near)
+            raise UnknownTag(tag)
         self[text] = found = self.tags[tag]
         return found
+
+
+class UnknownTag(ValueError):
+    """Not an animal's tag; whether that is wrong, and what comes near, is worked out only when it matters."""
 
 
 def _no_animal(column: str, tag: str, near: Nearest) -> Wrong:
@@ -212,11 +216,18 @@ class _Lines:
         on, at = self.moments[moment]
         if not tag.strip():
             raise Wrong("tag", "", "the tag is missing")
-        who = self.place(tag.strip()) if kind_of(kind) is Kind.TEMPERATURE else self.tags[tag]
+        who = self.place(tag.strip()) if kind_of(kind) is Kind.TEMPERATURE else self.animal(tag)
         what = self.said[kind, value, detail]
         if what[0] in WITH_PARTNER and what[2] == who:
             raise Wrong("detail", who, f"is the animal itself; {what[0]} needs the other animal")
         return Entry(f"log:{self.line}", on, at, who, *what)
+
+    def animal(self, tag: str) -> str:
+        """The animal of this tag. Raises `Wrong` with the nearest known one."""
+        try:
+            return self.tags[tag]
+        except UnknownTag:
+            raise _no_animal("tag", tag.strip(), self.said.near) from None
 
     def place(self, tag: str) -> str:
         """What a temperature may be about: a tub, a rack, an incubator."""
