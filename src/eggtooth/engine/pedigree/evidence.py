@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
-from functools import cached_property
-from typing import TYPE_CHECKING
+from fractions import Fraction
+from functools import cached_property, lru_cache
+from typing import TYPE_CHECKING, NamedTuple
 
 from eggtooth.engine.colony import Animal, Colony, Sex
 from eggtooth.engine.entries import Entry, Kind, LabTest
-from eggtooth.engine.facts.inheritance import Catalogue, Fate, Locus
+from eggtooth.engine.facts.inheritance import Catalogue, Fate, Locus, Look
 from eggtooth.engine.facts.inheritance import Genotype as Written
 from eggtooth.engine.facts.linkage import MALE_RECOMBINATION
 from eggtooth.engine.genetics.notation import read
-from eggtooth.engine.genetics.statement import Statement
+from eggtooth.engine.genetics.statement import Claim, Maker, Said, Statement
 from eggtooth.engine.pedigree.family import Family, Pick
 from eggtooth.engine.pedigree.segregation import Segregation, autosomal, sex_linked
 from eggtooth.engine.pedigree.skeleton import Skeleton
@@ -51,7 +52,7 @@ class Rates:
                 raise ValueError(f"{name} is {getattr(self, name)}, not a share between 0 and 1")
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class LocusModel:
     """A locus cut down to the alleles in play. `alleles[i]`: catalogue index of allele i; `written`: the genotypes."""
 
@@ -101,13 +102,12 @@ class Evidence:
 
         self.colony, self.catalogue, self.skeleton, self.rates = colony, catalogue, skeleton, rates
         self.sire, self.dam = np.array(skeleton.sire, dtype=np.int64), np.array(skeleton.dam, dtype=np.int64)
-        read_once: dict[str, Statement] = {}
-        self.statements: dict[str, Statement] = {}
-        for tag, animal in colony.animals.items():
-            if animal.genes not in read_once:
-                read_once[animal.genes] = read(animal.genes, catalogue)
-            self.statements[tag] = read_once[animal.genes]
+        self.statements = {tag: _read(a.genes, catalogue) for tag, a in colony.animals.items()}
         self.tests = _tests(colony, catalogue)
+        self.founder = self.sire < 0
+        self.noted, self.male, self.female = self._columns()
+        self.words: dict[str, dict[str, _AtLocus]] = {}
+        self.models: dict[str, LocusModel] = {}
         self.mentions = self._mentions()
         self.kin: dict[tuple[str, ...], list[str]] = {}
         self._stand_ins()
@@ -115,12 +115,19 @@ class Evidence:
     @property
     def loci(self) -> list[Locus]:
         """Loci at which anything but the wild type is spoken of, by name."""
-        return sorted(self.mentions, key=lambda locus: locus.name)
+        return [self.by_name[name] for name in sorted(self.mentions)]
 
     def model(self, locus: Locus) -> LocusModel:
         """The locus with the alleles that any record names."""
-        alleles = (0, *sorted({a for alleles in self.mentions[locus].values() for a in alleles}))
-        dead = tuple((i, i) for i, a in enumerate(alleles) if i and locus.fate(Written(a, a)) is Fate.LOST)
+        if locus.name not in self.models:
+            self.models[locus.name] = self._model(locus)
+        return self.models[locus.name]
+
+    def _model(self, locus: Locus) -> LocusModel:
+        alleles = (0, *sorted({a for alleles in self.mentions[locus.name].values() for a in alleles}))
+        dead = tuple(
+            (i, i) for i, a in enumerate(alleles) if i and locus.fate(Written(a, a)) is Fate.LOST
+        )
         if locus.sex_linked:
             return LocusModel(locus, alleles, sex_linked(len(alleles), self.rates.recombination, dead))
         return LocusModel(locus, alleles, autosomal(len(alleles), dead))
@@ -147,12 +154,9 @@ class Evidence:
         inside = (self.sire[rows] >= 0) & (place[self.sire[rows]] >= 0) & (place[self.dam[rows]] >= 0)
         sire = np.where(inside, place[self.sire[rows]], -1)
         dam = np.where(inside, place[self.dam[rows]], -1)
-        table = np.ones((len(rows), len(model.written)))
-        silent = self._silent(model)
-        for at, row in enumerate(rows.tolist()):
-            table[at] = self._table(model, row, doubted, dropped, silent, whole=within is None)
-            if bare is not None and bare[at]:
-                table[at] *= silent[True, True]
+        table = self._tables(model, rows, doubted, dropped, whole=within is None)
+        if bare is not None:
+            table[bare] *= np.array([w == (0, 0) for w in model.written])
         picks, chosen = self._picks(place, odds or {})
         return Question(model, rows, Family(model.segregation, sire, dam, table, picks), chosen)
 
@@ -161,9 +165,9 @@ class Evidence:
         import numpy as np
 
         animal = self.colony.animals[self.skeleton.rows[row].tag]
-        table = self._told(model, animal, self.statements[animal.tag], founder=False)
+        table = self._told(model, animal, founder=False)
         for _, test, locus in self.tests.get(animal.tag, ()):
-            if locus == model.locus:
+            if locus.name == model.locus.name:
                 table = table * self._test_table(model, test, doubted=False)
         return np.asarray(table)
 
@@ -186,7 +190,7 @@ class Evidence:
         """
         import numpy as np
 
-        spoken = self.mentions[locus]
+        spoken = self.mentions[locus.name]
         marked = np.zeros(len(self.sire), dtype=bool)
         marked[[self.skeleton.position[tag] for tag in spoken if tag in self.skeleton.position]] = True
         marked[[self.skeleton.position[tag] for kind, tag in doubted if kind == "genes"]] = True
@@ -208,28 +212,46 @@ class Evidence:
         return rows, ~may[rows]
 
     # One animal ----------------------------------------------------------------------------------------------
-    def _silent(self, model: LocusModel) -> dict[tuple[bool, bool], Floats]:
-        """Tables of animals whose text does not speak of the locus, by (look noted, founder), sexes open."""
+    def _tables(
+        self,
+        model: LocusModel,
+        rows: Ints,
+        doubted: Collection[Record],
+        dropped: Collection[Record],
+        whole: bool,
+    ) -> Floats:
+        """Likelihood of what is noted of each row, times the prior of a founder; shape [rows, S].
+
+        Most animals say nothing of a locus and are filled in together; the others one by one.
+        """
         import numpy as np
 
         normal = np.array([model.locus.look(w) == () for w in model.written], dtype=float)
         wild = np.array([w == (0, 0) for w in model.written], dtype=float)
-        ones = np.ones(len(wild))
-        return {
-            (True, True): wild,
-            (False, True): wild,
-            (True, False): _wrong_by(normal, self.rates.look_error),
-            (False, False): ones,
-        }
+        silent = np.stack([np.ones(len(wild)), _wrong_by(normal, self.rates.look_error), wild])
+        out = silent[np.where(self.founder[rows], 2, self.noted[rows].astype(int))]
+        if model.segregation.sex_linked:
+            out = out * np.where(self.male[rows, None], model.segregation.can_sire, 1)
+            out = out * np.where(self.female[rows, None], model.segregation.can_dam, 1)
+        for at in self._spoken_of(model, rows, doubted, dropped):
+            out[at] = self._table(model, int(rows[at]), doubted, dropped, whole)
+        return out
+
+    def _spoken_of(
+        self, model: LocusModel, rows: Ints, doubted: Collection[Record], dropped: Collection[Record]
+    ) -> list[int]:
+        """Places in `rows` of animals whose records speak of the locus, are doubted or left out, and of stand-ins."""
+        import numpy as np
+
+        position = self.skeleton.position
+        named = [position[tag] for tag in self.mentions[model.locus.name]]
+        named += [position[key] for kind, key in (*doubted, *dropped) if kind == "genes"]
+        marked = self.stand_in.copy()
+        marked[named] = True
+        return np.flatnonzero(marked[rows]).tolist()  # type: ignore[no-any-return]
 
     def _table(
-        self,
-        model: LocusModel,
-        row: int,
-        doubted: Collection[Record],
-        dropped: Collection[Record],
-        silent: Mapping[tuple[bool, bool], Floats],
-        whole: bool,
+        self, model: LocusModel, row: int, doubted: Collection[Record], dropped: Collection[Record], whole: bool
     ) -> Floats:
         """Likelihood of what is noted of one row, times the prior when it is a founder."""
         import numpy as np
@@ -237,57 +259,42 @@ class Evidence:
         tag = self.skeleton.rows[row].tag
         if not tag:
             return self._unknown_parent(model, row, whole)
-        animal, statement = self.colony.animals[tag], self.statements[tag]
+        animal, founder = self.colony.animals[tag], bool(self.founder[row])
         record: Record = ("genes", tag)
-        founder = self.sire[row] < 0
         if record in dropped:
-            table = np.ones(len(model.written))
-        elif tag not in self.mentions[model.locus] and model.locus not in statement.loci():
-            table = silent[statement.noted, bool(founder)]
+            table = self._sexed(model, animal, np.ones(len(model.written)))
         else:
-            table = self._told(model, animal, statement, bool(founder))
+            table = self._told(model, animal, founder)
         if record in doubted:
-            table = self._doubted(model, statement, table / table.max(), bool(founder))
-        table = self._sexed(model, animal, table)
+            table = self._doubted(model, animal, table / table.max(), founder)
         for entry, test, locus in self.tests.get(tag, ()):
-            if locus == model.locus and ("test", entry.id) not in dropped:
+            if locus.name == model.locus.name and ("test", entry.id) not in dropped:
                 table = table * self._test_table(model, test, ("test", entry.id) in doubted)
         return table
 
-    def _doubted(self, model: LocusModel, statement: Statement, table: Floats, founder: bool) -> Floats:
+    def _doubted(self, model: LocusModel, animal: Animal, table: Floats, founder: bool) -> Floats:
         """A text that may be wrong; a founder sooner carries something unsaid than looks otherwise than noted."""
         import numpy as np
 
         mistake = self.rates.mistake
         if not founder:
-            return _wrong_by(table, mistake)
-        look = statement.look(model.locus)
+            return self._sexed(model, animal, _wrong_by(table, mistake))
+        look = self.statements[animal.tag].look(model.locus)
         shown = np.array([look is None or model.locus.look(w) == look for w in model.written], dtype=float)
-        return table + mistake * shown / max(shown.sum(), 1) + mistake**2
+        wide = table + mistake * shown / max(shown.sum(), 1) + mistake**2
+        return self._sexed(model, animal, wide)
 
     def _sexed(self, model: LocusModel, animal: Animal, table: Floats) -> Floats:
-        s = model.segregation
-        if not s.sex_linked or animal.sex is Sex.UNKNOWN:
-            return table
-        return table * (s.can_sire if animal.sex is Sex.MALE else s.can_dam)
+        return table * _of_sex(model, animal.sex)
 
-    def _told(self, model: LocusModel, animal: Animal, statement: Statement, founder: bool) -> Floats:
-        import numpy as np
-
-        out = np.zeros(len(model.written))
-        tested = any(locus == model.locus for _, _, locus in self.tests.get(animal.tag, ()))
-        for male, states in zip((False, True), model.states, strict=True):
-            if model.segregation.sex_linked and animal.sex is (Sex.FEMALE if male else Sex.MALE):
-                continue
-            if founder and not (tested and model.locus not in statement.loci()):
-                told = statement.founder(male=male).get(model.locus, {Written(0, 0): 1})
-                for written, p in told.items():
-                    out[states[written]] = float(p)
-            else:
-                for written in statement.possible(model.locus, male=male):
-                    if written in states:
-                        out[states[written]] = 1
-        return out if founder else _wrong_by(out, self.rates.look_error)
+    def _told(self, model: LocusModel, animal: Animal, founder: bool) -> Floats:
+        """What the text says of the locus; animals that say the same share one computation."""
+        told = self.words.get(model.locus.name, {}).get(animal.tag)
+        statement = self.statements[animal.tag]
+        told = told or _AtLocus(None, None, (), statement.noted, None)
+        tested = any(locus.name == model.locus.name for _, _, locus in self.tests.get(animal.tag, ()))
+        silent = told.look is None and not told.claims
+        return _told_once(model, told, animal.sex, founder and not (tested and silent), founder, self.rates.look_error)
 
     def _test_table(self, model: LocusModel, test: LabTest, doubted: bool) -> Floats:
         """P(result | genotype): right with 1 - error, otherwise either of the other two counts."""
@@ -306,7 +313,7 @@ class Evidence:
         key = self.unknown_parents.get(row)
         if key is None or not whole:
             return np.ones(len(model.written))
-        spoken = self.mentions[model.locus]
+        spoken = self.mentions[model.locus.name]
         alleles = {0, *(a for tag in self.kin[key] for a in spoken.get(tag, ()))}
         a, b = np.array(model.written).T
         fits = np.isin(a, list(alleles)) & np.isin(b, list(alleles))
@@ -314,25 +321,42 @@ class Evidence:
         return fits * both / (both * fits).sum()
 
     # Reading -------------------------------------------------------------------------------------------------
-    def _mentions(self) -> dict[Locus, dict[str, set[int]]]:
-        """Alleles each animal's records name, by locus and tag."""
-        out: dict[Locus, dict[str, set[int]]] = {}
+    def _columns(self) -> tuple[Bools, Bools, Bools]:
+        """Look noted, known male, known female, by row."""
+        import numpy as np
+
+        out = np.zeros((3, len(self.sire)), dtype=bool)
+        for tag, row in self.skeleton.position.items():
+            sex = self.colony.animals[tag].sex
+            out[:, row] = self.statements[tag].noted, sex is Sex.MALE, sex is Sex.FEMALE
+        return out[0], out[1], out[2]
+
+    def _mentions(self) -> dict[str, dict[str, set[int]]]:
+        """Alleles each animal's records name, by locus name and tag; and the words themselves, into `words`."""
+        out: dict[str, dict[str, set[int]]] = {}
+        self.by_name: dict[str, Locus] = {}
         for tag, statement in self.statements.items():
-            for locus, alleles in _named(statement):
-                out.setdefault(locus, {}).setdefault(tag, set()).update(alleles)
+            for locus, at_locus, alleles in _at_loci(statement):
+                self.by_name[locus.name] = locus
+                out.setdefault(locus.name, {})[tag] = set(alleles)
+                self.words.setdefault(locus.name, {})[tag] = at_locus
         for tag, tests in self.tests.items():
             for _, test, locus in tests:
+                self.by_name[locus.name] = locus
                 allele = locus.index(_allele_of(test, locus, self.catalogue))
-                out.setdefault(locus, {}).setdefault(tag, set()).add(allele)
+                out.setdefault(locus.name, {}).setdefault(tag, set()).add(allele)
         return out
 
     def _stand_ins(self) -> None:
         """Which rows stand for unknown parents, and the offspring of each clutch."""
+        import numpy as np
+
         from eggtooth.engine.pedigree.skeleton import clutch_key
 
         chosen = {c.row for c in self.skeleton.chosen}
         rows = enumerate(self.skeleton.rows)
         self.unknown_parents = {r: row.clutch for r, row in rows if not row.tag and r not in chosen}
+        self.stand_in = np.array([not row.tag for row in self.skeleton.rows], dtype=bool)
         for tag, animal in self.colony.animals.items():
             self.kin.setdefault(clutch_key(animal), []).append(tag)
 
@@ -342,14 +366,87 @@ def _wrong_by(fits: Floats, error: float) -> Floats:
     return fits if error == 0 else fits * (1 - error) + (fits == 0) * error
 
 
-def _named(statement: Statement) -> Iterable[tuple[Locus, set[int]]]:
-    for said in statement.said:
-        if said.genotype is not None:
-            yield said.locus, {a for a in said.genotype if a}
+class _AtLocus(NamedTuple):
+    """What a text says of one locus: look and genotype where it names them, claims as (allele, p)."""
+
+    look: Look | None
+    genotype: Written | None
+    claims: tuple[tuple[int, Fraction | None], ...]
+    noted: bool
+    maker: Maker | None
+
+
+@lru_cache(maxsize=100_000)
+def _read(text: str, catalogue: Catalogue) -> Statement:
+    return read(text, catalogue)
+
+
+@lru_cache(maxsize=100_000)
+def _at_loci_of(statement: Statement) -> tuple[tuple[Locus, _AtLocus, frozenset[int]], ...]:
+    out = []
+    for locus in statement.loci():
+        said = next((s for s in statement.said if s.locus is locus or s.locus == locus), None)
+        claims = tuple((c.allele, c.p) for c in statement.claims if c.locus == locus)
+        maker = statement.maker if locus.sex_linked else None
+        look, genotype = (said.look, said.genotype) if said else (None, None)
+        told = _AtLocus(look, genotype, claims, statement.noted, maker)
+        out.append((locus, told, _alleles(locus, told)))
+    return tuple(out)
+
+
+def _at_loci(statement: Statement) -> tuple[tuple[Locus, _AtLocus, frozenset[int]], ...]:
+    return _at_loci_of(statement) if statement.said or statement.claims else ()
+
+
+def _statement(locus: Locus, told: _AtLocus) -> Statement:
+    """A text that says only this."""
+    said = () if told.look is None else (Said(locus, told.look, told.genotype),)
+    claims = tuple(Claim(locus, allele, p) for allele, p in told.claims)
+    return Statement(told.noted, said, claims, told.maker)
+
+
+@lru_cache(maxsize=10_000)
+def _alleles(locus: Locus, told: _AtLocus) -> frozenset[int]:
+    named = {allele for allele, _ in told.claims}
+    if told.genotype is not None:
+        named |= {a for a in told.genotype if a}
+    elif told.look is not None:
+        named |= {a for g in _statement(locus, told).possible(locus) for a in g if a}
+    return frozenset(named)
+
+
+@lru_cache(maxsize=100_000)
+def _told_once(
+    model: LocusModel, told: _AtLocus, sex: Sex, prior: bool, founder: bool, look_error: float
+) -> Floats:
+    """Odds of a founder (`prior`), or the genotypes a text allows, in the model's order."""
+    import numpy as np
+
+    statement, locus = _statement(model.locus, told), model.locus
+    out = np.zeros(len(model.written))
+    for male, states in zip((False, True), model.states, strict=True):
+        if model.segregation.sex_linked and sex is (Sex.FEMALE if male else Sex.MALE):
+            continue
+        if prior:
+            for written, p in statement.founder(male=male).get(locus, {Written(0, 0): 1}).items():
+                out[states[written]] = float(p)
         else:
-            yield said.locus, {a for g in statement.possible(said.locus) for a in g if a}
-    for claim in statement.claims:
-        yield claim.locus, {claim.allele}
+            for written in statement.possible(locus, male=male):
+                if written in states:
+                    out[states[written]] = 1
+    if founder:
+        return out
+    wrong = _wrong_by(out, look_error)
+    return wrong if not look_error else wrong * _of_sex(model, sex)
+
+
+def _of_sex(model: LocusModel, sex: Sex) -> Floats:
+    import numpy as np
+
+    s = model.segregation
+    if not s.sex_linked or sex is Sex.UNKNOWN:
+        return np.ones(len(model.written))
+    return (s.can_sire if sex is Sex.MALE else s.can_dam).astype(float)
 
 
 def _tests(colony: Colony, catalogue: Catalogue) -> dict[str, list[tuple[Entry, LabTest, Locus]]]:
