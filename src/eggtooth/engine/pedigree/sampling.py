@@ -23,7 +23,9 @@ if TYPE_CHECKING:
     Ints = NDArray[np.int64]
     Floats = NDArray[np.float64]
 
-CHAINS, SWEEPS, BURN_IN = 32, 32, 12
+CHAINS, SWEEPS, BURN_IN = 32, 32, 8
+BATCH, ENOUGH = 8, 0.03
+"""Sweeps between looks at the error, and the largest error at which sampling stops early."""
 BLOCK_CELLS = 1024
 LEAST_PLANS, MOST_PLANS = 3, 8
 
@@ -60,7 +62,7 @@ def sample(
 ) -> Sampled:
     """Sample one tangled piece.
 
-    Half the chains start with as few carriers as can be, half with as many. The error of each figure is the standard
+    `sweeps` at most; fewer when no error is above `ENOUGH`. Half the chains start with as few carriers as can be, half with as many. The error of each figure is the standard
     deviation of the chains' means over the root of their number, and half of what the two halves still differ by.
     Raises `NoStart`. Cost: sweeps x unknowns x chains x `BLOCK_CELLS` at most.
     """
@@ -71,10 +73,15 @@ def sample(
     run.find_start(plans)
     for k in range(burn_in):
         run.sweep(plans[k % len(plans)], keep=False)
-    for k in range(sweeps):
-        run.sweep(plans[k % len(plans)], keep=True)
-    p = {v: total / sweeps for v, total in run.kept.items()}
-    error = {v: _error(each) for v, each in p.items()}
+    done = 0
+    while done < sweeps:
+        for _ in range(min(BATCH, sweeps - done)):
+            run.sweep(plans[done % len(plans)], keep=True)
+            done += 1
+        p = {v: total / done for v, total in run.kept.items()}
+        error = {v: _error(each) for v, each in p.items()}
+        if max(float(e.max()) for e in error.values()) < ENOUGH:
+            break
     return _read(tangle, {v: each.mean(axis=0) for v, each in p.items()}, error, run)
 
 
@@ -212,7 +219,7 @@ class _Run:
                 message = cast("Floats", messages[sender]).reshape((chains, *shape))
                 product = message if product is None else product * message
             whole = cast("Floats", product)
-            message = whole.sum(axis=1)
+            message = whole[:, 0] + whole[:, 1] if whole.shape[1] == 2 else whole.sum(axis=1)
             if step.scale == 0.0:
                 step.scale = 1 / float(message.max())
             message *= step.scale
@@ -221,19 +228,21 @@ class _Run:
         return products
 
     def _draw(self, step: _Step, product: Floats | None, roll: Floats, keep: bool) -> None:
+        import numpy as np
+
         around = [self.state[u] for u in step.around]
         if product is None:
             chance = cast("Floats", step.chance)[(0, slice(None), *around)]
-            chance = chance.T if chance.ndim == 1 or not around else chance
         else:
             chance = product[(self.every, slice(None), *around)]
-            chance = chance / chance.sum(axis=1, keepdims=True)
+            total = chance[:, 0] + chance[:, 1] if chance.shape[1] == 2 else chance.sum(axis=1)
+            chance = chance / total[:, None]
         if chance.ndim == 1:
             chance = chance[None]
         if chance.shape[1] == 2:
-            drawn = (roll >= chance[:, 0]).astype(int)
+            drawn = (roll >= chance[:, 0]).astype(np.int8)
         else:
-            drawn = (roll[:, None] >= chance[:, :-1].cumsum(axis=1)).sum(axis=1)
+            drawn = (roll[:, None] >= chance[:, :-1].cumsum(axis=1)).sum(axis=1, dtype=np.int8)
         self.state[step.unknown] = drawn
         if keep:
             self.kept[step.unknown] += chance
@@ -250,7 +259,7 @@ class _Run:
         """How often each two states were drawn together, plus a little where tables allow them."""
         import numpy as np
 
-        both = np.concatenate(self.draws[a]) * self.sizes[b] + np.concatenate(self.draws[b])
+        both = np.concatenate(self.draws[a]).astype(np.int64) * self.sizes[b] + np.concatenate(self.draws[b])
         counts = np.bincount(both, minlength=self.sizes[a] * self.sizes[b]).reshape(self.sizes[a], -1)
         for factor in self.factors:
             if factor.scope == (a, b):
