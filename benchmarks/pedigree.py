@@ -1,4 +1,5 @@
-"""`python -m benchmarks.pedigree`: who carries what in 10,000 animals of 60 loci, a clutch more, inbreeding, kinship."""
+"""`python -m benchmarks.pedigree`: who carries what in 10,000 animals of 60 loci, a clutch more, inbreeding,
+kinship."""
 
 from __future__ import annotations
 
@@ -35,7 +36,9 @@ def main() -> int:
     bred = breed(1, animals=animals, generations=12, sires=12, dams=125 if not small else 25)
     known, loci = genes_for(bred)
     colony = records(bred, loci)
-    found: Carriers = timed(f"carriers of {animals:,} animals at {len(loci)} loci", lambda: carriers(colony, known))
+    found: Carriers = timed(
+        f"carriers of {animals:,} animals at {len(loci)} loci", lambda: carriers(colony, known)
+    )
     _describe(found)
     more = _one_clutch_more(colony, bred)
     timed("again with one clutch more", lambda: carriers(more, known, before=found))
@@ -51,8 +54,14 @@ def main() -> int:
 
 def _describe(found: Carriers) -> None:
     tangled = {name: a for name, a in found.loci.items() if a.tangled}
-    worst = max((float(a.posterior.error.max()) for a in tangled.values() if a.posterior.error is not None), default=0)
-    mean = [float(a.posterior.error[a.posterior.error > 0].mean()) for a in tangled.values() if a.posterior.error is not None]
+    worst = max(
+        (float(a.posterior.error.max()) for a in tangled.values() if a.posterior.error is not None), default=0
+    )
+    mean = [
+        float(a.posterior.error[a.posterior.error > 0].mean())
+        for a in tangled.values()
+        if a.posterior.error is not None
+    ]
     print(f"           {len(found.loci) - len(tangled)} loci exact, {len(tangled)} sampled in part "
           f"(standard error: mean {np.mean(mean or [0]):.4f}, largest {worst:.3f}); "
           f"{len(found.contradictions)} contradictions")  # fmt: skip
@@ -61,7 +70,9 @@ def _describe(found: Carriers) -> None:
 def _one_clutch_more(colony: Colony, bred: Any) -> Colony:
     sire, dam = tag_of(int(bred.sire[-1])), tag_of(int(bred.dam[-1]))
     eggs = [Animal(f"new{i}", Sex.UNKNOWN, genes="", sires=(sire,), dam=dam, clutch="new") for i in range(6)]
-    like = [replace(e, genes=colony.animals[tag_of(len(bred.sire) - 1 - i)].genes) for i, e in enumerate(eggs)]
+    like = [
+        replace(e, genes=colony.animals[tag_of(len(bred.sire) - 1 - i)].genes) for i, e in enumerate(eggs)
+    ]
     return Colony.of([*colony.animals.values(), *like])
 
 

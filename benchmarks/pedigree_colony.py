@@ -1,6 +1,7 @@
 """A random colony for timings: few males over many females, full clutches, looks noted, loops by the dozen.
 
-The breeder keeps animals that show or surely carry something, as breeders do. Everything is drawn from one seed.
+The breeder keeps animals that show or surely carry something, as breeders do. Everything is drawn from one
+seed.
 """
 
 from __future__ import annotations
@@ -42,7 +43,8 @@ class Bred:
 def breed(
     seed: int, animals: int = 10_000, generations: int = 12, loci: int = 60, sires: int = 25, dams: int = 125
 ) -> Bred:
-    """Breed a colony. A third of the loci are recessive; a founder carries about three genes, some 'possible'."""
+    """Breed a colony. A third of the loci are recessive; a founder carries about three genes, some
+    'possible'."""
     rng = np.random.default_rng(seed)
     recessive = np.arange(loci) % 3 == 0
     per = animals // generations

@@ -11,11 +11,15 @@ from eggtooth.engine.colony import Animal, Colony, Sex
 from eggtooth.engine.facts.catalogue import catalogue
 from eggtooth.engine.facts.inheritance import Allele, Catalogue, Locus, Mode
 
-MORE = "\n".join(f'[[gene]]\nname = "Own {i}"\nmode = "{m}"' for i, m in enumerate(["recessive", "incomplete dominant"] * 24))
+MORE = "\n".join(
+    f'[[gene]]\nname = "Own {i}"\nmode = "{m}"'
+    for i, m in enumerate(["recessive", "incomplete dominant"] * 24)
+)
 
 
 def genes_for(bred: Bred) -> tuple[Catalogue, list[Locus]]:
-    """A catalogue with some genes of the user's own, and an autosomal locus of the right mode for every column."""
+    """A catalogue with some genes of the user's own, and an autosomal locus of the right mode for every
+    column."""
     known = catalogue(MORE)
     plain = [locus for locus in known.loci if not locus.sex_linked and not locus.lines]
     recessive = [locus for locus in plain if locus.alleles[0].mode is Mode.RECESSIVE]

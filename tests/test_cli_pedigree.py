@@ -41,7 +41,8 @@ def test_carriers(files: list[str], capsys: pytest.CaptureFixture[str]) -> None:
 
 
 def test_sires(files: list[str], capsys: pytest.CaptureFixture[str]) -> None:
-    """Visual sire 2x, 66 % het 2/3 x: one visual, one normal-looking young: A 1/4 to B 2/3 x 3/16 (computed)."""
+    """Visual sire 2x, 66 % het 2/3 x: one visual, one normal-looking young: A 1/4 to B 2/3 x 3/16
+    (computed)."""
     (clutch,) = told(capsys, "sires", *files)["clutches"]
     assert (clutch["clutch"], clutch["dam"]) == ("C1", "F1")
     odds = {s["tag"]: s["p"] for s in clutch["sires"]}

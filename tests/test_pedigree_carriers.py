@@ -67,13 +67,16 @@ def test_unequal_parents() -> None:
     assert [p(found, t, "Clown/+") for t in ("S", "D", "k1")] == pytest.approx(
         [337 / 593, 209 / 593, 246 / 593], abs=1e-12
     )
-    visual = answer(("S", "M", "66% het Clown"), ("D", "F", "50% het Clown"), *young(3), *young(1, "Clown", first=4))
+    visual = answer(
+        ("S", "M", "66% het Clown"), ("D", "F", "50% het Clown"), *young(3), *young(1, "Clown", first=4)
+    )
     assert [p(visual, t, "Clown/+") for t in ("S", "D", "k1")] == pytest.approx([1, 1, 2 / 3], abs=1e-12)
 
 
 @pytest.mark.parametrize(
     ("one", "other", "share"),
-    [("het", "66% het", 3 / 5), ("het", "50% het", 4 / 7), ("66% het", "50% het", 5 / 11), ("50% het", "50% het", 2 / 5),
+    [("het", "66% het", 3 / 5), ("het", "50% het", 4 / 7), ("66% het", "50% het", 5 / 11),
+     ("50% het", "50% het", 2 / 5),
      ("33% het", "33% het", 2 / 7)],
 )  # fmt: skip
 def test_young_of_uncertain_parents(one: str, other: str, share: float) -> None:
@@ -93,7 +96,8 @@ def test_evidence_flows_up_and_sideways() -> None:
 
 
 def test_laboratory_results() -> None:
-    """Sib of a visual, negative result: odds 2 to 1 against the error rates (Bayes; set-up as Ogino & Wilson 2004)."""
+    """Sib of a visual, negative result: odds 2 to 1 against the error rates (Bayes; set-up as Ogino & Wilson
+    2004)."""
     family = (*HETS, ("a", "M", "Normal", "S", "D"))
     found = answer(*family, entries=(lab_result("a", "Clown", 0, 0.1),))
     assert p(found, "a", "Clown/+") == pytest.approx(2 * 0.05 / (2 * 0.05 + 0.9), abs=1e-12)
@@ -118,7 +122,8 @@ def test_look_not_noted_is_no_evidence() -> None:
 
 
 @pytest.mark.parametrize(
-    ("with_it", "against", "expected"), [(1, 0, 0.93), (2, 0, 0.9944), (3, 0, 0.99957), (4, 1, 0.99957), (3, 2, 0.93)]
+    ("with_it", "against", "expected"),
+    [(1, 0, 0.93), (2, 0, 0.9944), (3, 0, 0.99957), (4, 1, 0.99957), (3, 2, 0.93)],
 )
 def test_phase_of_a_banana_male(with_it: int, against: int, expected: float) -> None:
     """Posterior of a male maker at r = 0.07 (computed; direction published: Mallery & Carrillo 2016)."""
@@ -130,7 +135,8 @@ def test_phase_of_a_banana_male(with_it: int, against: int, expected: float) -> 
 
 
 def test_phase_by_descent() -> None:
-    """A one-copy son has it on his Y when it came from his sire, on his X from his dam (Mallery & Carrillo 2016)."""
+    """A one-copy son has it on his Y when it came from his sire, on his X from his dam (Mallery & Carrillo
+    2016)."""
     found = answer(("S", "M", "Banana"), ("D", "F", "Normal"), ("a", "M", "Banana", "S", "D"))
     assert all(g.a == 0 for g in found.odds("a", "Banana"))
     found = answer(("S", "M", "Normal"), ("D", "F", "Banana"), ("a", "M", "Banana", "S", "D"))
@@ -147,7 +153,9 @@ def test_compound_breeds_one_or_the_other() -> None:
 
 def test_unknown_parent_carries_what_the_young_show() -> None:
     """Half-known parentage: the visual young proves that both parents gave one copy."""
-    found = answer(("D", "F", "het Clown"), ("a", "M", "Clown", "", "D", "C"), ("b", "M", "Normal", "", "D", "E"))
+    found = answer(
+        ("D", "F", "het Clown"), ("a", "M", "Clown", "", "D", "C"), ("b", "M", "Normal", "", "D", "E")
+    )
     assert p(found, "a", "Clown/Clown") == 1
     assert p(found, "b", "Clown/+") == pytest.approx(0.5)
 
@@ -157,7 +165,8 @@ SIRES = [("S1", "M", "Clown"), ("S2", "M", "66% het Clown Pastel"), ("D", "F", "
 
 @pytest.mark.parametrize("seed", range(6))
 def test_uncertain_sires_over_all_loci(seed: int) -> None:
-    """Two loci and two clutches of uncertain sires: every world written down, both loci weighing on the sires."""
+    """Two loci and two clutches of uncertain sires: every world written down, both loci weighing on the
+    sires."""
     rng = np.random.default_rng(seed)
     looks = ["Normal", "Clown", "Pastel", "Clown Pastel", ""]
     lines = [*SIRES, ("E", "F", "50% het Clown"), *(
@@ -202,7 +211,8 @@ def test_one_typing_error_leaves_the_rest_alone() -> None:
 
 
 def test_look_errors_as_a_setting() -> None:
-    """With looks wrong in 1 of 100, a normal-looking young is a visual mistaken with 0.01/4 against 0.99 x 3/4."""
+    """With looks wrong in 1 of 100, a normal-looking young is a visual mistaken with 0.01/4 against 0.99 x
+    3/4."""
     found = answer(*HETS, *young(1), rates=Rates(look_error=0.01))
     wrong = 0.01 / 4
     assert p(found, "k1", "Clown/Clown") == pytest.approx(wrong / (wrong + 0.99 * 3 / 4), abs=1e-12)
@@ -212,7 +222,12 @@ def test_only_what_changed_is_asked_again() -> None:
     """A clutch of one gene leaves another gene's answer the same object."""
     before = answer(*HETS, *young(2), ("P", "M", "het Pied"), ("Q", "F", "het Pied"))
     after = answer(
-        *HETS, *young(2), ("P", "M", "het Pied"), ("Q", "F", "het Pied"), ("z", "", "Normal", "P", "Q"), before=before
+        *HETS,
+        *young(2),
+        ("P", "M", "het Pied"),
+        ("Q", "F", "het Pied"),
+        ("z", "", "Normal", "P", "Q"),
+        before=before,
     )
     assert after.loci["Clown"].posterior is before.loci["Clown"].posterior
     assert p(after, "z", "Piebald/+", "Piebald") == pytest.approx(2 / 3)

@@ -27,7 +27,8 @@ def test_across_generations() -> None:
     """The grandparents of an impossible visual are named, bystanders are not."""
     found = answer(
         ("gm", "M", "Normal"), ("gf", "F", "Normal"), ("a", "M", "", "gm", "gf"), ("c", "F", "Clown"),
-        ("v", "", "Clown", "a", "c", "K"), ("w", "", "Normal", "a", "c", "K"), ("bystander", "F", "Normal", "gm", "gf"),
+        ("v", "", "Clown", "a", "c", "K"), ("w", "", "Normal", "a", "c", "K"),
+        ("bystander", "F", "Normal", "gm", "gf"),
     )  # fmt: skip
     assert tags(found) == [{"gm", "gf", "v"}]
 

@@ -39,7 +39,8 @@ SIX = of(a1="", a2="", a3="a1 a2", a4="a1 -", a5="a4 a3", a6="a5 a2")
 
 
 def test_mrode_table_2_1() -> None:
-    """Mrode 2014, Linear Models for the Prediction of Animal Breeding Values, 3rd ed., table 2.1 and example 2.1."""
+    """Mrode 2014, Linear Models for the Prediction of Animal Breeding Values, 3rd ed., table 2.1 and example
+    2.1."""
     printed = [
         [1, 0, 0.5, 0.5, 0.5, 0.25],
         [0, 1, 0.5, 0, 0.25, 0.625],
@@ -55,12 +56,15 @@ def test_mrode_table_2_1() -> None:
 def test_mrode_inverse() -> None:
     """Mrode 2014, the inverse of the same matrix as printed (six decimals)."""
     inverse = np.linalg.inv(a_of(SIX, "a1", "a2", "a3", "a4", "a5", "a6"))
-    assert np.diag(inverse) == pytest.approx([1.833333, 2.033333, 2.5, 1.833333, 2.533333, 2.133333], abs=1e-6)
+    assert np.diag(inverse) == pytest.approx(
+        [1.833333, 2.033333, 2.5, 1.833333, 2.533333, 2.133333], abs=1e-6
+    )
     assert inverse[4, 5] == pytest.approx(-1.066667, abs=1e-6)
 
 
 def test_mrode_eight_animals() -> None:
-    """Mrode 2014, repeatability chapter: printed inverse of eight animals (two decimals; pedigree inferred from it)."""
+    """Mrode 2014, repeatability chapter: printed inverse of eight animals (two decimals; pedigree inferred
+    from it)."""
     eight = of(a1="", a2="", a3="", a4="a1 a2", a5="a3 -", a6="a1 a5", a7="a3 a4", a8="a1 a7")
     inverse = np.linalg.inv(a_of(eight, *(f"a{i}" for i in range(1, 9))))
     assert np.diag(inverse) == pytest.approx([2.5, 1.5, 1.83, 2.5, 1.83, 2.0, 2.5, 2.0], abs=0.005)
@@ -68,7 +72,8 @@ def test_mrode_eight_animals() -> None:
 
 
 def test_copenhagen_seven_animals() -> None:
-    """Royal Veterinary and Agricultural University, Copenhagen, population genetics notes 4.4-4.5 (F7 printed 0.218)."""
+    """Royal Veterinary and Agricultural University, Copenhagen, population genetics notes 4.4-4.5 (F7 printed
+    0.218)."""
     seven = of(a1="", a2="a1 -", a3="a1 -", a4="a1 -", a5="a2 a3", a6="a4 a3", a7="a5 a6")
     f = f_of(seven)
     assert (f["a5"], f["a6"], f["a7"]) == pytest.approx((0.125, 0.125, 0.21875))
@@ -79,16 +84,21 @@ def test_twelve_animals() -> None:
     """Documentation example of the R package FnR: F10 = 0.25, F11 = 0.015625 printed; a(10, 11) computed."""
     sires, dams = [0, 0, 0, 2, 2, 0, 4, 6, 0, 6, 10, 10], [0, 0, 0, 1, 1, 0, 3, 5, 7, 8, 9, 0]
     name = lambda i: f"a{i}" if i else "-"  # noqa: E731
-    twelve = of(**{f"a{i + 1}": f"{name(s)} {name(d)}" for i, (s, d) in enumerate(zip(sires, dams, strict=True))})
+    twelve = of(
+        **{f"a{i + 1}": f"{name(s)} {name(d)}" for i, (s, d) in enumerate(zip(sires, dams, strict=True))}
+    )
     f = f_of(twelve)
     assert (f["a10"], f["a11"], f["a12"]) == pytest.approx((0.25, 0.015625, 0))
     assert a_of(twelve, "a10", "a11")[0, 1] == pytest.approx(0.640625)
 
 
 def test_zurich_exercises() -> None:
-    """ETH Zurich livestock breeding course: printed 6-animal A; 11-animal exercise (no printed answer, computed)."""
+    """ETH Zurich livestock breeding course: printed 6-animal A; 11-animal exercise (no printed answer,
+    computed)."""
     six = of(a1="", a2="", a3="", a4="a1 a2", a5="a3 a2", a6="a4 a5")
-    assert a_of(six, "a4", "a5", "a6")[[0, 0, 1, 2], [1, 2, 2, 2]] == pytest.approx([0.25, 0.625, 0.625, 1.125])
+    assert a_of(six, "a4", "a5", "a6")[[0, 0, 1, 2], [1, 2, 2, 2]] == pytest.approx(
+        [0.25, 0.625, 0.625, 1.125]
+    )
     founders = {f"a{i}": "" for i in range(1, 6)}
     eleven = of(**founders, a6="a2 a1", a7="a2 a3", a8="a6 a4", a9="a7 a5", a10="a8 a9", a11="a10 a5")
     assert (f_of(eleven)["a10"], f_of(eleven)["a11"]) == pytest.approx((0.03125, 0.125))
@@ -97,7 +107,8 @@ def test_zurich_exercises() -> None:
 def test_wright_shorthorns() -> None:
     """Wright 1922 as worked in Lynch & Walsh 1998 ch. 7: Roan Gauntlet 0.141 printed; the others computed."""
     roan = of(
-        raglan="", x1="", x2="", mid="raglan x1", champion="mid x2", y="", carmine="raglan y", gd_dam="", m_dam="",
+        raglan="", x1="", x2="", mid="raglan x1", champion="mid x2", y="", carmine="raglan y", gd_dam="",
+        m_dam="",
         grand="champion gd_dam", mimulus="champion m_dam", royal="grand mimulus", princess="champion carmine",
         roan="royal princess",
     )  # fmt: skip
@@ -124,14 +135,16 @@ def test_regular_systems() -> None:
 
 
 def test_kinship_of_relatives() -> None:
-    """Lange 2010, Applied Probability, table 5.1, and the three-quarter sibs of Vigeland & Egeland's course 2024."""
+    """Lange 2010, Applied Probability, table 5.1, and the three-quarter sibs of Vigeland & Egeland's course
+    2024."""
     family = of(
         a="", b="", c="", d="", m1="a b", m2="a b", half="a c", f1="c d", n1="m1 f1", n2="m2 c",
         p="", q="", g1="m1 p", g2="m2 q", h1="m1 f1", h2="m2 f1",
     )  # fmt: skip
     k = a_of(family, *family.tags) / 2
     at = family.position
-    for one, other, value in (("a", "m1", 1 / 4), ("m1", "m2", 1 / 4), ("m1", "half", 1 / 8), ("m1", "g2", 1 / 8),
+    for one, other, value in (("a", "m1", 1 / 4), ("m1", "m2", 1 / 4), ("m1", "half", 1 / 8),
+                              ("m1", "g2", 1 / 8),
                               ("a", "g1", 1 / 8), ("g1", "g2", 1 / 16), ("h1", "h2", 3 / 16)):  # fmt: skip
         assert k[at[one], at[other]] == pytest.approx(value), (one, other)
 

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import json
+from pathlib import Path
+
 import numpy as np
 import pytest
 
-from eggtooth.engine.pedigree.family import Impossible
+from eggtooth.engine.pedigree.family import Family, Impossible
 from eggtooth.engine.pedigree.peeling import posterior
 from eggtooth.engine.pedigree.segregation import autosomal, sex_linked
 from tests.oracles.enumeration import enumerate_worlds
@@ -42,3 +45,15 @@ def test_equals_enumeration(name: str, batch: int) -> None:
         assert found.log_evidence == pytest.approx(np.log(chance), abs=1e-9)
         for mine, theirs in zip(found.picked, picked, strict=True):
             np.testing.assert_allclose(mine, theirs, rtol=0, atol=1e-9)
+
+
+GOLDEN = json.loads((Path(__file__).parent / "golden" / "pedigree_pgmpy.json").read_text())
+
+
+@pytest.mark.parametrize("number", range(len(GOLDEN)))
+def test_equals_a_general_library(number: int) -> None:
+    """Families of 14 with loops, answered by pgmpy 1.1.2 (see tests/oracles/make_pedigree_golden.py)."""
+    known = GOLDEN[number]
+    sire, dam = np.array(known["sire"]), np.array(known["dam"])
+    found = posterior(Family(autosomal(known["alleles"]), sire, dam, np.array(known["table"])))
+    np.testing.assert_allclose(found.p, known["p"], rtol=0, atol=1e-9)

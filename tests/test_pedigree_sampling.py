@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-
 from benchmarks.pedigree_colony import breed
+
 from eggtooth.engine.pedigree.elimination import TooTangled
 from eggtooth.engine.pedigree.family import Family
 from eggtooth.engine.pedigree.peeling import Sampled, Tangle, posterior
@@ -28,7 +28,8 @@ def sampled(family: Family, seed: int = 1):
 
 
 def test_within_its_error_in_a_bred_colony() -> None:
-    """A recessive locus of a colony of 1,500 with half-sib loops: z scores like a standard normal's, or smaller."""
+    """A recessive locus of a colony of 1,500 with half-sib loops: z scores like a standard normal's, or
+    smaller."""
     bred = breed(3, animals=1500, generations=6, loci=12, sires=4, dams=30)
     family = bred.family(9)
     exact, found = posterior(family), sampled(family)

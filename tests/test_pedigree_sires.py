@@ -46,7 +46,8 @@ TRIO = (("D", "F", "het Clown"), ("A", "M", "Clown"), ("B", "M", "66% het Clown"
 
 @pytest.mark.parametrize(
     ("visual", "normal", "a", "b"),
-    [(1, 0, 3 / 4, 1 / 4), (1, 5, 32 / 113, 81 / 113), (0, 6, 96 / 9017, 2777 / 9017), (2, 4, 32 / 59, 27 / 59),
+    [(1, 0, 3 / 4, 1 / 4), (1, 5, 32 / 113, 81 / 113), (0, 6, 96 / 9017, 2777 / 9017),
+     (2, 4, 32 / 59, 27 / 59),
      (3, 3, 32 / 41, 9 / 41)],
 )  # fmt: skip
 def test_three_candidates(visual: int, normal: int, a: float, b: float) -> None:
@@ -60,7 +61,9 @@ def test_two_sires_when_one_cannot_be() -> None:
     lines = [("D", "F", "Normal"), ("S1", "M", "Mojave"), ("S2", "M", "Pastel")]
     found = odds([*lines, *clutch(["Pastel", "Mojave", "Normal"], "S1|S2")])
     assert found.two_sires == pytest.approx(1)
-    assert (found.eggs["k0"]["S2"], found.eggs["k1"]["S1"], found.eggs["k2"]["S1"]) == pytest.approx((1, 1, 0.5))
+    assert (found.eggs["k0"]["S2"], found.eggs["k1"]["S1"], found.eggs["k2"]["S1"]) == pytest.approx(
+        (1, 1, 0.5)
+    )
 
 
 def _logged(*entries: tuple[str, str, Kind]) -> Colony:
@@ -69,13 +72,19 @@ def _logged(*entries: tuple[str, str, Kind]) -> Colony:
     animals = [Animal("D", Sex.FEMALE, genes="Normal"), Animal("S1", Sex.MALE, genes="Normal"),
                Animal("S2", Sex.MALE, genes="Normal")]  # fmt: skip
     animals += [Animal(f"k{i}", Sex.FEMALE, hatched, genes="Normal", dam="D", clutch="C") for i in range(3)]
-    animals = [Animal(a.tag, a.sex, "", hatched if a.dam else None, a.genes, (), a.dam, a.clutch) for a in animals]
-    seen = [Entry(f"e{i}", date.fromisoformat(day), None, "D", kind, None, male) for i, (day, male, kind) in enumerate(entries)]
+    animals = [
+        Animal(a.tag, a.sex, "", hatched if a.dam else None, a.genes, (), a.dam, a.clutch) for a in animals
+    ]
+    seen = [
+        Entry(f"e{i}", date.fromisoformat(day), None, "D", kind, None, male)
+        for i, (day, male, kind) in enumerate(entries)
+    ]
     return Colony.of(animals, seen)
 
 
 def test_who_sat_with_her() -> None:
-    """A lock inside the window outweighs a stay; last season's male keeps a small share, no sire a smaller one."""
+    """A lock inside the window outweighs a stay; last season's male keeps a small share, no sire a smaller
+    one."""
     mine = _logged(("2025-02-20", "S1", Kind.LOCK), ("2024-02-01", "S2", Kind.LOCK))
     found = sires(mine, CATALOGUE)[0]
     late, none = biology.EARLIER_SIRES.value, biology.NO_SIRE.value

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import numpy as np
+from validation.wrong_sires import case
 
 from eggtooth.engine.facts.catalogue import standard
 from eggtooth.engine.pedigree.suspects import suspects
 from tests.pedigree_colonies import CATALOGUE, colony
-from validation.wrong_sires import case
 
 
 def test_a_clutch_that_shows_another_males_gene() -> None:

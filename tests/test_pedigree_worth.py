@@ -32,7 +32,9 @@ def test_one_uncertain_mate_is_not_many() -> None:
 
 def test_the_visual_mate_settles_most() -> None:
     """Visual before het before possible het before normal, and a normal mate settles nothing."""
-    by_mate, order = crosses("66%", ("n", "Normal"), ("p", "50% het Clown"), ("h", "het Clown"), ("v", "Clown"))
+    by_mate, order = crosses(
+        "66%", ("n", "Normal"), ("p", "50% het Clown"), ("h", "het Clown"), ("v", "Clown")
+    )
     assert order == ["v", "h", "p", "n"]
     assert by_mate["n"].settles == pytest.approx(0)
     assert by_mate["v"].shows == pytest.approx(2 / 3 * (1 - 0.5**6))
@@ -41,4 +43,7 @@ def test_the_visual_mate_settles_most() -> None:
 def test_open_questions_first() -> None:
     """Animals nearest to even odds come first; the certain ones are left out."""
     found = answer(("a", "M", "50% het Clown"), ("b", "M", "66% het Pied"), ("c", "F", "het Clown"))
-    assert [(tag, locus) for tag, locus, _ in open_questions(found, ["a", "b", "c"])] == [("a", "Clown"), ("b", "Piebald")]
+    assert [(tag, locus) for tag, locus, _ in open_questions(found, ["a", "b", "c"])] == [
+        ("a", "Clown"),
+        ("b", "Piebald"),
+    ]

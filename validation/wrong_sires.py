@@ -1,7 +1,7 @@
 """One wrong sire in a colony of 200: is he among at most three suspects?
 
-Detectable means: with everybody's true genotypes known, the noted looks of that clutch would be at least 20 times
-likelier from the true sire than from the recorded one (looks wrong in 1 of 200).
+Detectable means: with everybody's true genotypes known, the noted looks of that clutch would be at least 20
+times likelier from the true sire than from the recorded one (looks wrong in 1 of 200).
 """
 
 from __future__ import annotations
@@ -14,13 +14,25 @@ from eggtooth.engine.colony import Animal, Colony, Sex
 from eggtooth.engine.facts.catalogue import standard
 from eggtooth.engine.pedigree.suspects import suspects
 
-GENES = ("Clown", "Piebald", "Ghost", "Albino", "Pastel", "Enchi", "Fire", "Mojave", "Yellow Belly", "Orange Dream")
+GENES = (
+    "Clown",
+    "Piebald",
+    "Ghost",
+    "Albino",
+    "Pastel",
+    "Enchi",
+    "Fire",
+    "Mojave",
+    "Yellow Belly",
+    "Orange Dream",
+)
 RECESSIVE = 4
 
 
 @dataclass(frozen=True)
 class Case:
-    """Records with one wrong sire, which clutch it is, and how much likelier the truth makes its looks (log)."""
+    """Records with one wrong sire, which clutch it is, and how much likelier the truth makes its looks
+    (log)."""
 
     colony: Colony
     eggs: frozenset[str]
@@ -46,7 +58,11 @@ def case(seed: int, animals: int = 200, generations: int = 4) -> Case:
                 tag = f"{'MF'[int(rng.integers(2))]}{len(records):03d}"
                 copies[tag] = _gamete(rng, copies[sire]) + _gamete(rng, copies[str(dam)])
                 sex = Sex(tag[0])
-                records.append(Animal(tag, sex, genes=_look(copies[tag]), sires=(sire,), dam=str(dam), clutch=f"C{number}"))
+                records.append(
+                    Animal(
+                        tag, sex, genes=_look(copies[tag]), sires=(sire,), dam=str(dam), clutch=f"C{number}"
+                    )
+                )
                 eggs.append(tag)
             clutches.append((sire, str(dam), tuple(used), eggs))
             living += eggs[:2]

@@ -11,7 +11,8 @@ from eggtooth.engine.pedigree.segregation import Segregation
 def random_family(
     rng: np.random.Generator, segregation: Segregation, animals: int, founders: int, picks: int = 0
 ) -> Family:
-    """A family of `animals` rows (stand-ins of picks come on top) with random evidence that may be impossible."""
+    """A family of `animals` rows (stand-ins of picks come on top) with random evidence that may be
+    impossible."""
     size = len(segregation.genotypes)
     sex = np.array([i % 2 if i < 2 else int(rng.integers(2)) for i in range(animals)])
     sire, dam, chosen, table, sexes = [], [], [], [], []

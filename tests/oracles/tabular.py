@@ -8,7 +8,8 @@ from eggtooth.engine.pedigree.lineage import Lineage
 
 
 def tabular(pedigree: Lineage) -> np.ndarray:
-    """A [n, n]: a_ij = sum of shares of j's parents x a_i,parent; a_ii = 1 + half the expected a of dam and sire."""
+    """A [n, n]: a_ij = sum of shares of j's parents x a_i,parent; a_ii = 1 + half the expected a of dam and
+    sire."""
     n = len(pedigree.tags)
     a = np.zeros((n, n))
     for j in range(n):

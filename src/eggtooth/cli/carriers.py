@@ -12,7 +12,6 @@ from eggtooth.engine.pedigree.carriers import Carriers
 from eggtooth.engine.pedigree.evidence import Rates
 from eggtooth.jobs.kin import who_carries
 
-
 LEAST_SHOWN = 0.0005
 
 
@@ -192,6 +191,6 @@ def _show_notes(found: Carriers) -> None:
         if answer.tangled:
             first = ", ".join(answer.tangled[:5])
             console.print(
-                f"[dim]{name}: the family of {first} … ({len(answer.tangled)} breeders) is too tangled for an exact "
-                "answer; its odds are sampled, ± is twice the standard error.[/]"
+                f"[dim]{name}: the family of {first} … ({len(answer.tangled)} breeders) is too tangled for "
+                "an exact answer; its odds are sampled, ± is twice the standard error.[/]"
             )

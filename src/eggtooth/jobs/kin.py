@@ -12,6 +12,7 @@ from eggtooth.engine.pedigree.evidence import Rates
 from eggtooth.engine.pedigree.kinship import inbreeding, kinship
 from eggtooth.engine.pedigree.lineage import lineage
 from eggtooth.engine.pedigree.sires import ClutchSires, PaternitySettings, sire_odds, sires
+from eggtooth.engine.pedigree.skeleton import clutch_key
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -55,9 +56,12 @@ def who_sired(colony: Colony, on: date, rates: Rates, settings: PaternitySetting
 
 
 def how_related(colony: Colony, on: date, pairs: str, base: float = 0.0) -> Kin:
-    """Inbreeding of all animals, and kinship of males x females in the room ("breeding"), of "all", or of "none"."""
+    """Inbreeding of all animals, and kinship of males x females in the room ("breeding"), of "all", or of
+    "none"."""
     known = colony.as_of(on)
-    descent = lineage(known.animals, sire_odds(known))
+    odds = sire_odds(known)
+    by_tag = {t: odds[clutch_key(a)] for t, a in known.animals.items() if clutch_key(a) in odds}
+    descent = lineage(known.animals, by_tag)
     f = dict(zip(descent.tags, inbreeding(descent, base).tolist(), strict=True))
     here = list(known.here(on))
     rows = tuple(a.tag for a in here if a.sex is Sex.MALE) if pairs == "breeding" else tuple(known.animals)

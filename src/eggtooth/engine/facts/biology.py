@@ -243,5 +243,5 @@ NO_SIRE = Fact(
 NO_SIRE_WITHOUT_MALE = Fact("no sire at all, when no male was with her", 0.2, "share", CHOICE)
 TWO_SIRES = Fact(
     "two sires in a clutch, when two males were with her", 0.5, "share", CHOICE, Beta(3, 3),
-    note="3 of 4 Burmese python clutches had two (J. Herpetol. 55(4):355, 2021); none published for ball pythons",
+    note="3 of 4 Burmese python clutches had two (J. Herpetol. 55(4):355, 2021); none for ball pythons",
 )  # fmt: skip

@@ -1,4 +1,5 @@
-"""Who carries what, given everything noted: every animal, every locus, families with loops, exactly where it can be."""
+"""Who carries what, given everything noted: every animal, every locus, families with loops, exactly where it
+can be."""
 
 from __future__ import annotations
 
@@ -26,7 +27,8 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
 
 WORLDS = 64
-"""Combinations of uncertain sires up to which all are gone through; beyond, clutches are taken one at a time."""
+"""Combinations of uncertain sires up to which all are gone through; beyond, clutches are taken one at a
+time."""
 ROUNDS = 12
 MOST_CONTRADICTIONS = 60
 
@@ -62,8 +64,9 @@ class LocusAnswer:
 class Carriers:
     """The whole answer.
 
-    `loci` by name; `sires`: posterior odds of each uncertain sire, by place in `skeleton.chosen`; `linked`: clutches
-    with uncertain sires were taken one at a time across loci (see `WORLDS`), so that their odds are close, not exact;
+    `loci` by name; `sires`: posterior odds of each uncertain sire, by place in `skeleton.chosen`; `linked`:
+    clutches with uncertain sires were taken one at a time across loci (see `WORLDS`), so that their odds are
+    close, not exact;
     `clashing`: keys of clutches that no single candidate can have sired; their eggs are taken one by one.
     """
 
@@ -81,7 +84,8 @@ class Carriers:
         return self.evidence.skeleton
 
     def odds(self, tag: str, locus: str) -> dict[Written, float]:
-        """Genotypes of an animal at a locus with positive probability (catalogue indices; a male's as X, Y)."""
+        """Genotypes of an animal at a locus with positive probability (catalogue indices; a male's as X,
+        Y)."""
         answer = self.loci.get(locus)
         place = self.places.get(locus, {}).get(tag, -1)
         if answer is None or place < 0:
@@ -117,10 +121,11 @@ def carriers(
 ) -> Carriers:
     """Posterior genotypes of a colony.
 
-    A founder carries what its text says; every other animal what the pedigree says, its text being evidence. Exact,
-    but for families beyond `budget` table cells (sampled from `seed`, error stated). Records that cannot all be true
-    are named, and each is then taken as wrong with `Rates.mistake`. With `before`, loci whose question did not change
-    keep their answer. Raises `NotationError`, `CircularDescent`. Cost: see `peeling` and `sampling`.
+    A founder carries what its text says; every other animal what the pedigree says, its text being evidence.
+    Exact, but for families beyond `budget` table cells (sampled from `seed`, error stated). Records that
+    cannot all be true are named, and each is then taken as wrong with `Rates.mistake`. With `before`, loci
+    whose question did not change keep their answer. Raises `NotationError`, `CircularDescent`. Cost: see
+    `peeling` and `sampling`.
     """
     evidence = Evidence(colony, catalogue, skeleton(colony, sire_odds, per_egg), rates or Rates())
     found = _Answering(evidence, seed, budget, before).answered()
@@ -151,7 +156,8 @@ class _Answering:
             return self._every_world(first, touched)
         return self._one_at_a_time(first, touched)
 
-    # One locus -----------------------------------------------------------------------------------------------
+    # One locus
+    # -----------------------------------------------------------------------------------------------
     def _locus(self, locus: Locus, odds: Mapping[int, Floats]) -> LocusAnswer:
         """Answer one locus, naming contradictions and doubting their records until it can be answered."""
         doubted = self.doubted[locus]
@@ -205,7 +211,8 @@ class _Answering:
         own = int.from_bytes(locus.name.encode(), "little") % 2**32
         return sample(tangle, np.random.default_rng([self.seed, own]))
 
-    # Uncertain sires -----------------------------------------------------------------------------------------
+    # Uncertain sires
+    # -----------------------------------------------------------------------------------------
     def _every_world(self, first: Mapping[Locus, LocusAnswer], touched: list[Locus]) -> Carriers:
         """Go through every combination of sires; loci are independent within one."""
         import numpy as np
@@ -230,7 +237,9 @@ class _Answering:
             mixed = Posterior(np.asarray(p), float("nan"), ())
             answers[locus.name] = LocusAnswer(first[locus].question, mixed)
         sires = tuple(
-            np.bincount([world[k] for world, _ in worlds], share, minlength=len(c.odds))
+            np.asarray(
+                np.bincount([world[k] for world, _ in worlds], share, minlength=len(c.odds)), dtype=float
+            )
             for k, c in enumerate(choices)
         )
         return self._whole(answers, sires, linked=False)
@@ -247,8 +256,8 @@ class _Answering:
     def _one_at_a_time(self, first: Mapping[Locus, LocusAnswer], touched: list[Locus]) -> Carriers:
         """Pass each locus what the others say of each uncertain sire, until nothing moves.
 
-        Exact when no two uncertain clutches share a locus's family; otherwise the others' message is taken as a
-        product over clutches.
+        Exact when no two uncertain clutches share a locus's family; otherwise the others' message is taken as
+        a product over clutches.
         """
         import numpy as np
 

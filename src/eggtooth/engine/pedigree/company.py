@@ -19,7 +19,8 @@ EARLIER = timedelta(days=3 * 365)
 class Company:
     """Prior odds on the sire of one clutch, before any hatchling is looked at.
 
-    `sires` by tag and `none` sum to 1; `recorded`: the keeper named the candidates, so nobody else is considered;
+    `sires` by tag and `none` sum to 1; `recorded`: the keeper named the candidates, so nobody else is
+    considered;
     `several`: at least two males were with her in the season.
     """
 
@@ -33,7 +34,8 @@ class Company:
 
 
 def companies(colony: Colony) -> list[Company]:
-    """Prior odds for every clutch of a known dam, in the order of the animals. Cost: linear in the dams' entries."""
+    """Prior odds for every clutch of a known dam, in the order of the animals. Cost: linear in the dams'
+    entries."""
     clutches: dict[tuple[str, ...], list[Animal]] = {}
     for animal in colony.animals.values():
         if animal.dam in colony.animals:
@@ -42,7 +44,8 @@ def companies(colony: Colony) -> list[Company]:
 
 
 def company(colony: Colony, key: tuple[str, ...], eggs: Iterable[Animal]) -> Company:
-    """Prior odds for one clutch: the recorded candidates weighed by the log, else whoever the log says was with her."""
+    """Prior odds for one clutch: the recorded candidates weighed by the log, else whoever the log says was
+    with her."""
     animals = list(eggs)
     dam = animals[0].dam
     now, before = _with_her(colony, dam, ovulation(colony, animals))

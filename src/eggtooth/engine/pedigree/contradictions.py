@@ -23,7 +23,8 @@ MOST_STEPS = 40
 
 @dataclass(frozen=True)
 class Contradiction:
-    """Records at one locus that cannot all be true. `tags`: the animals spoken of, parents among them first."""
+    """Records at one locus that cannot all be true. `tags`: the animals spoken of, parents among them
+    first."""
 
     locus: str
     records: tuple[Record, ...]
@@ -47,9 +48,9 @@ def contradiction(
 ) -> Contradiction:
     """Find records that cannot all be true near some skeleton `rows` where the question came out impossible.
 
-    Grows a neighbourhood until its own records contradict each other, then leaves out every record that is not
-    needed for that, the farthest first. What is found is minimal: without any one of its records the rest can be true.
-    Cost: some tens of small exact sums.
+    Grows a neighbourhood until its own records contradict each other, then leaves out every record that is
+    not needed for that, the farthest first. What is found is minimal: without any one of its records the rest
+    can be true. Cost: some tens of small exact sums.
     """
     near = _neighbourhood(evidence, locus, rows, doubted)
     records = [r for r in _records(evidence, locus, near) if r not in doubted]

@@ -1,7 +1,8 @@
 """Which genotypes are possible at all: genotypes that no parent or offspring allows are struck out.
 
-This is the genotype elimination of Lange & Goradia (1987, Am. J. Hum. Genet. 40:250-256, from memory), by gametes: an
-offspring's genotype needs a gamete from each parent; a parent must be able to give one that each offspring needs.
+This is the genotype elimination of Lange & Goradia (1987, Am. J. Hum. Genet. 40:250-256, from memory), by
+gametes: an offspring's genotype needs a gamete from each parent; a parent must be able to give one that each
+offspring needs.
 """
 
 from __future__ import annotations
@@ -23,8 +24,8 @@ SWEEPS = 50
 def possible(family: Family) -> Bools:
     """Genotypes that survive, shape [n, S]; a superset of those with positive posterior.
 
-    Raises `Impossible` when an animal has none left. Cost: a few sweeps over the pedigree, one array operation a
-    generation.
+    Raises `Impossible` when an animal has none left. Cost: a few sweeps over the pedigree, one array
+    operation a generation.
     """
     allowed = family.table > 0
     allowed[family.sire[family.sire >= 0]] &= family.segregation.can_sire
@@ -85,7 +86,7 @@ def _ways(family: Family, allowed: Bools, rows: Ints) -> Bools:
     s = family.segregation
     sperm = allowed[family.sire[rows]] @ (s.from_sire > 0)
     eggs = allowed[family.dam[rows]] @ (s.from_dam > 0)
-    return sperm[:, s.paternal] & eggs[:, s.maternal]  # type: ignore[no-any-return]
+    return sperm[:, s.paternal] & eggs[:, s.maternal]
 
 
 def _down(family: Family, allowed: Bools, generation: tuple[Ints, list[Pick]]) -> None:
@@ -121,7 +122,7 @@ def _gametes(ways: Bools, gamete: Ints, pass_on: NDArray[np.float64]) -> Bools:
     order = np.argsort(gamete, kind="stable")
     used, starts = np.unique(gamete[order], return_index=True)
     given = np.logical_or.reduceat(ways[:, order], starts, axis=1)
-    return given @ (pass_on[:, used] > 0).T  # type: ignore[no-any-return]
+    return given @ (pass_on[:, used] > 0).T
 
 
 def _narrow(allowed: Bools, parent: Ints, fits: Bools) -> None:

@@ -1,8 +1,8 @@
 """Exact sums over many linked unknowns, one unknown at a time (variable elimination on a clique tree).
 
 Order: the unknown with the smallest table first. Going back through the cliques gives the posterior of
-every unknown and of every factor's own group (Lauritzen & Spiegelhalter 1988, J. R. Stat. Soc. B 50:157-224; Shafer &
-Shenoy 1990; from memory).
+every unknown and of every factor's own group (Lauritzen & Spiegelhalter 1988, J. R. Stat. Soc. B 50:157-224;
+Shafer & Shenoy 1990; from memory).
 """
 
 from __future__ import annotations
@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from heapq import heapify, heappop, heappush
+from itertools import pairwise
 from math import log, prod
 from typing import TYPE_CHECKING
 
@@ -32,7 +33,8 @@ class Factor:
 
 @dataclass(frozen=True)
 class Sums:
-    """Posterior of each unknown, of each factor's scope (in the factor's own axes), and the log of the whole sum."""
+    """Posterior of each unknown, of each factor's scope (in the factor's own axes), and the log of the whole
+    sum."""
 
     single: Mapping[int, Floats]
     joint: Sequence[Floats]
@@ -115,7 +117,8 @@ def _collect(
     sizes: Mapping[int, int],
     factors: Sequence[Factor],
 ) -> tuple[list[_Clique], list[int], float]:
-    """Sum out the unknowns in order; returns the cliques, the clique of each factor and the log of the sum."""
+    """Sum out the unknowns in order; returns the cliques, the clique of each factor and the log of the
+    sum."""
     import numpy as np
 
     waiting: list[list[Factor]] = [[] for _ in order]
@@ -163,7 +166,7 @@ def _spread(factor: Factor, clique: Scope, place: Mapping[int, int]) -> Floats:
     """The factor's table with its axes in the clique's order, ready to multiply."""
     scope, values = factor.scope, factor.values
     ranks = [place[v] for v in scope]
-    if any(a > b for a, b in zip(ranks, ranks[1:], strict=False)):
+    if any(a > b for a, b in pairwise(ranks)):
         by_rank = sorted(range(len(scope)), key=ranks.__getitem__)
         scope, values = tuple(scope[i] for i in by_rank), values.transpose(by_rank)
     sizes = dict(zip(scope, values.shape, strict=True))

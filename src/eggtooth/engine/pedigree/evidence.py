@@ -28,16 +28,17 @@ if TYPE_CHECKING:
     Bools = NDArray[np.bool_]
 
 Record = tuple[str, str]
-"""A record that may be wrong: ("genes", tag) for the text of an animal, ("test", entry id) for a laboratory result."""
+"""A record that may be wrong: ("genes", tag) for the text of an animal, ("test", entry id) for a laboratory
+result."""
 
 
 @dataclass(frozen=True)
 class Rates:
     """How far records are trusted.
 
-    `look_error`: chance that a hatchling's noted look is wrong (0: looks are taken as true); `mistake`: chance that a
-    record found in a contradiction is wrong; `test_error`: for laboratory results that state none; `recombination`:
-    in males, at a sex-linked locus.
+    `look_error`: chance that a hatchling's noted look is wrong (0: looks are taken as true); `mistake`:
+    chance that a record found in a contradiction is wrong; `test_error`: for laboratory results that state
+    none; `recombination`: in males, at a sex-linked locus.
     """
 
     look_error: float = 0.0
@@ -54,7 +55,8 @@ class Rates:
 
 @dataclass(frozen=True, eq=False)
 class LocusModel:
-    """A locus cut down to the alleles in play. `alleles[i]`: catalogue index of allele i; `written`: the genotypes."""
+    """A locus cut down to the alleles in play. `alleles[i]`: catalogue index of allele i; `written`: the
+    genotypes."""
 
     locus: Locus
     alleles: tuple[int, ...]
@@ -83,8 +85,8 @@ class LocusModel:
 class Question:
     """One locus asked of the part of a skeleton that may carry anything there.
 
-    `rows` [n]: skeleton rows taken in, ascending; all others are surely wild type. `chosen` [picks]: which of the
-    skeleton's choices each pick of the family is.
+    `rows` [n]: skeleton rows taken in, ascending; all others are surely wild type. `chosen` [picks]: which of
+    the skeleton's choices each pick of the family is.
     """
 
     model: LocusModel
@@ -125,9 +127,7 @@ class Evidence:
 
     def _model(self, locus: Locus) -> LocusModel:
         alleles = (0, *sorted({a for alleles in self.mentions[locus.name].values() for a in alleles}))
-        dead = tuple(
-            (i, i) for i, a in enumerate(alleles) if i and locus.fate(Written(a, a)) is Fate.LOST
-        )
+        dead = tuple((i, i) for i, a in enumerate(alleles) if i and locus.fate(Written(a, a)) is Fate.LOST)
         if locus.sex_linked:
             return LocusModel(locus, alleles, sex_linked(len(alleles), self.rates.recombination, dead))
         return LocusModel(locus, alleles, autosomal(len(alleles), dead))
@@ -142,7 +142,8 @@ class Evidence:
     ) -> Question:
         """The question of one locus.
 
-        `odds`: other odds for some of the skeleton's choices; `doubted`: records that may be wrong (`Rates.mistake`);
+        `odds`: other odds for some of the skeleton's choices; `doubted`: records that may be wrong
+        (`Rates.mistake`);
         `within`: only these skeleton rows, the rest unknown; `dropped`: records left out.
         """
         import numpy as np
@@ -161,7 +162,8 @@ class Evidence:
         return Question(model, rows, Family(model.segregation, sire, dam, table, picks), chosen)
 
     def look_of(self, model: LocusModel, row: int) -> Floats:
-        """Likelihood of an animal's own look, statements and tests at a locus, as of one with known parents, [S]."""
+        """Likelihood of an animal's own look, statements and tests at a locus, as of one with known parents,
+        [S]."""
         import numpy as np
 
         animal = self.colony.animals[self.skeleton.rows[row].tag]
@@ -211,7 +213,8 @@ class Evidence:
         rows = np.flatnonzero(marked)
         return rows, ~may[rows]
 
-    # One animal ----------------------------------------------------------------------------------------------
+    # One animal
+    # ----------------------------------------------------------------------------------------------
     def _tables(
         self,
         model: LocusModel,
@@ -240,7 +243,8 @@ class Evidence:
     def _spoken_of(
         self, model: LocusModel, rows: Ints, doubted: Collection[Record], dropped: Collection[Record]
     ) -> list[int]:
-        """Places in `rows` of animals whose records speak of the locus, are doubted or left out, and of stand-ins."""
+        """Places in `rows` of animals whose records speak of the locus, are doubted or left out, and of
+        stand-ins."""
         import numpy as np
 
         position = self.skeleton.position
@@ -248,10 +252,15 @@ class Evidence:
         named += [position[key] for kind, key in (*doubted, *dropped) if kind == "genes"]
         marked = self.stand_in.copy()
         marked[named] = True
-        return np.flatnonzero(marked[rows]).tolist()  # type: ignore[no-any-return]
+        return np.flatnonzero(marked[rows]).tolist()
 
     def _table(
-        self, model: LocusModel, row: int, doubted: Collection[Record], dropped: Collection[Record], whole: bool
+        self,
+        model: LocusModel,
+        row: int,
+        doubted: Collection[Record],
+        dropped: Collection[Record],
+        whole: bool,
     ) -> Floats:
         """Likelihood of what is noted of one row, times the prior when it is a founder."""
         import numpy as np
@@ -273,7 +282,8 @@ class Evidence:
         return table
 
     def _doubted(self, model: LocusModel, animal: Animal, table: Floats, founder: bool) -> Floats:
-        """A text that may be wrong; a founder sooner carries something unsaid than looks otherwise than noted."""
+        """A text that may be wrong; a founder sooner carries something unsaid than looks otherwise than
+        noted."""
         import numpy as np
 
         mistake = self.rates.mistake
@@ -294,7 +304,9 @@ class Evidence:
         told = told or _AtLocus(None, None, (), statement.noted, None)
         tested = any(locus.name == model.locus.name for _, _, locus in self.tests.get(animal.tag, ()))
         silent = told.look is None and not told.claims
-        return _told_once(model, told, animal.sex, founder and not (tested and silent), founder, self.rates.look_error)
+        return _told_once(
+            model, told, animal.sex, founder and not (tested and silent), founder, self.rates.look_error
+        )
 
     def _test_table(self, model: LocusModel, test: LabTest, doubted: bool) -> Floats:
         """P(result | genotype): right with 1 - error, otherwise either of the other two counts."""
@@ -304,10 +316,11 @@ class Evidence:
         error = max(error, self.rates.mistake) if doubted else error
         allele = model.locus.index(_allele_of(test, model.locus, self.catalogue))
         copies = np.array([w.count(allele) for w in model.written])
-        return np.where(copies == test.copies, 1 - error, error / 2)
+        return np.asarray(np.where(copies == test.copies, 1 - error, error / 2))
 
     def _unknown_parent(self, model: LocusModel, row: int, whole: bool) -> Floats:
-        """An unknown parent may carry what its offspring's own texts name, each allele alike; else it is wild type."""
+        """An unknown parent may carry what its offspring's own texts name, each allele alike; else it is wild
+        type."""
         import numpy as np
 
         key = self.unknown_parents.get(row)
@@ -318,9 +331,10 @@ class Evidence:
         a, b = np.array(model.written).T
         fits = np.isin(a, list(alleles)) & np.isin(b, list(alleles))
         both = np.where((a == b) | model.segregation.sex_linked & model.segregation.can_sire, 1.0, 2.0)
-        return fits * both / (both * fits).sum()
+        return np.asarray(fits * both / (both * fits).sum())
 
-    # Reading -------------------------------------------------------------------------------------------------
+    # Reading
+    # -------------------------------------------------------------------------------------------------
     def _columns(self) -> tuple[Bools, Bools, Bools]:
         """Look noted, known male, known female, by row."""
         import numpy as np
@@ -332,7 +346,8 @@ class Evidence:
         return out[0], out[1], out[2]
 
     def _mentions(self) -> dict[str, dict[str, set[int]]]:
-        """Alleles each animal's records name, by locus name and tag; and the words themselves, into `words`."""
+        """Alleles each animal's records name, by locus name and tag; and the words themselves, into
+        `words`."""
         out: dict[str, dict[str, set[int]]] = {}
         self.by_name: dict[str, Locus] = {}
         for tag, statement in self.statements.items():

@@ -30,9 +30,9 @@ class Pick:
 class Family:
     """n animals, parents before offspring, at one locus with S genotypes.
 
-    `sire`, `dam` [n]: rows, or -1 for both (a founder, or the row of a `Pick`). `table` [n, S]: likelihood of what was
-    seen on each animal; for founders times the prior; for the rows of picks ones. An animal with one known parent has a
-    founder standing in for the other.
+    `sire`, `dam` [n]: rows, or -1 for both (a founder, or the row of a `Pick`). `table` [n, S]: likelihood of
+    what was seen on each animal; for founders times the prior; for the rows of picks ones. An animal with one
+    known parent has a founder standing in for the other.
     """
 
     segregation: Segregation
@@ -44,9 +44,11 @@ class Family:
 
 @dataclass(frozen=True)
 class Posterior:
-    """What is known then. `p` [n, S]; `log_evidence`: log chance of all that was seen; `picked`: odds of each pick.
+    """What is known then. `p` [n, S]; `log_evidence`: log chance of all that was seen; `picked`: odds of each
+    pick.
 
-    `error` [n, S] is the standard error of sampled rows (0 for exact ones), or None when everything is exact; then
+    `error` [n, S] is the standard error of sampled rows (0 for exact ones), or None when everything is exact;
+    then
     `log_evidence` is not a number where any part was sampled.
     """
 

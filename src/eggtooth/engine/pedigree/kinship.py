@@ -1,17 +1,18 @@
 """Inbreeding of every animal and kinship between any two sets of animals, exactly, without the whole matrix.
 
-Definitions. a[i, j] is the numerator relationship; kinship is a[i, j] / 2; the inbreeding F[i] is a[i, i] - 1, which
-is the kinship of the parents. With T the matrix that traces genes down the pedigree and D the diagonal of Mendelian
-sampling variances, A = T D T'. Columns of A are two passes through the pedigree (Colleau 2002, Genet. Sel. Evol.
-34:409-421), done here for a block of animals at once and one generation at a time; inbreeding needs only the columns
-of the parents of one sex (Sargolzaei, Iwaisaki & Colleau 2005, J. Anim. Breed. Genet. 122:325-331). Candidate sires
-enter by their probabilities (Henderson 1988, J. Anim. Sci. 66:1614-1621). Sources from memory.
+Definitions. a[i, j] is the numerator relationship; kinship is a[i, j] / 2; the inbreeding F[i] is a[i, i] -
+1, which is the kinship of the parents. With T the matrix that traces genes down the pedigree and D the
+diagonal of Mendelian sampling variances, A = T D T'. Columns of A are two passes through the pedigree
+(Colleau 2002, Genet. Sel. Evol. 34:409-421), done here for a block of animals at once and one generation at a
+time; inbreeding needs only the columns of the parents of one sex (Sargolzaei, Iwaisaki & Colleau 2005, J.
+Anim. Breed. Genet. 122:325-331). Candidate sires enter by their probabilities (Henderson 1988, J. Anim. Sci.
+66:1614-1621). Sources from memory.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from itertools import combinations
+from itertools import combinations, pairwise
 from typing import TYPE_CHECKING, Any
 
 from eggtooth.engine.pedigree.lineage import Lineage
@@ -54,9 +55,9 @@ class _Pairs:
 def inbreeding(pedigree: Lineage, base: float = 0.0) -> Floats:
     """Inbreeding coefficient of every animal, shape [n].
 
-    `base` is the kinship assumed between any two unknown parents, or between one and any other animal (0: unrelated;
-    compare Aguilar & Misztal 2008). Exact. Cost: (parents of the rarer sex) x (animals that are parents) additions;
-    memory some hundred columns of the parents. `ValueError` when `base` is not in [0, 1).
+    `base` is the kinship assumed between any two unknown parents, or between one and any other animal (0:
+    unrelated; compare Aguilar & Misztal 2008). Exact. Cost: (parents of the rarer sex) x (animals that are
+    parents) additions; memory some hundred columns of the parents. `ValueError` when `base` is not in [0, 1).
     """
     return base + (1 - _checked(base)) * (_diagonal_and_sampling(pedigree)[0] - 1)
 
@@ -88,7 +89,8 @@ def _checked(base: float) -> float:
 
 
 def _diagonal_and_sampling(pedigree: Lineage) -> tuple[Floats, Floats]:
-    """a[i, i] and D[i] of every animal: first the parents, generation by generation, then the rest at one go."""
+    """a[i, i] and D[i] of every animal: first the parents, generation by generation, then the rest at one
+    go."""
     import numpy as np
 
     parents = np.unique(pedigree.parent)
@@ -132,7 +134,7 @@ def _from_parents(
     rows = np.arange(len(pedigree.tags)) if rows is None else rows
     pairs = _parent_pairs(pedigree, rows)
     a = _pair_values(earlier, sampling, pairs.left, pairs.right)
-    own = 1 + np.bincount(pairs.animal, pairs.weight * a, minlength=len(rows))
+    own = np.asarray(1.0 + np.bincount(pairs.animal, pairs.weight * a, minlength=len(rows)), dtype=float)
     explained = _own_squares(pedigree, rows, diagonal)
     explained += 2 * np.bincount(pairs.animal, pairs.product * a, minlength=len(rows))
     return own, own - explained
@@ -144,7 +146,7 @@ def _own_squares(pedigree: Lineage, rows: Ints, diagonal: Floats) -> Floats:
 
     ptr = pedigree.parent_ptr
     terms = np.concatenate([[0.0], np.cumsum(pedigree.share**2 * diagonal[pedigree.parent])])
-    return terms[ptr[rows + 1]] - terms[ptr[rows]]
+    return np.asarray(terms[ptr[rows + 1]] - terms[ptr[rows]])
 
 
 def _parent_pairs(pedigree: Lineage, rows: Ints) -> _Pairs:
@@ -152,7 +154,7 @@ def _parent_pairs(pedigree: Lineage, rows: Ints) -> _Pairs:
     import numpy as np
 
     first, counts = pedigree.parent_ptr[rows], np.diff(pedigree.parent_ptr)[rows]
-    at: list[tuple[Ints, Ints, Ints, Floats]] = []
+    at: list[tuple[Any, ...]] = []
     for count in np.unique(counts[counts > 1]):
         owners = np.flatnonzero(counts == count)
         for i, j in combinations(range(count), 2):
@@ -172,7 +174,8 @@ def _no_pairs() -> list[Any]:
 
 
 def _pair_values(generations: list[_Generation], sampling: Floats, left: Ints, right: Ints) -> Floats:
-    """a[left, right] for many pairs; full sibs ask once. Columns are taken for the side with fewer animals."""
+    """a[left, right] for many pairs; full sibs ask once. Columns are taken for the side with fewer
+    animals."""
     import numpy as np
 
     pairs, back = np.unique(left * (len(sampling) + 1) + right, return_inverse=True)
@@ -183,7 +186,7 @@ def _pair_values(generations: list[_Generation], sampling: Floats, left: Ints, r
     out = np.empty(len(left))
     order = np.argsort(column, kind="stable")
     cuts = np.searchsorted(column[order], np.arange(0, len(columns) + BLOCK, BLOCK))
-    for k, (start, stop) in enumerate(zip(cuts[:-1], cuts[1:], strict=True)):
+    for k, (start, stop) in enumerate(pairwise(cuts)):
         mine = order[start:stop]
         block = _columns(generations, sampling, columns[k * BLOCK : (k + 1) * BLOCK])
         out[mine] = block[left[mine], column[mine] - k * BLOCK]
@@ -212,9 +215,7 @@ def _generations(pedigree: Lineage) -> list[_Generation]:
     import numpy as np
 
     starts = np.searchsorted(pedigree.depth, np.arange(pedigree.depth.max(initial=0) + 2))
-    return [
-        _generation(pedigree, slice(int(a), int(b))) for a, b in zip(starts[:-1], starts[1:], strict=True)
-    ]
+    return [_generation(pedigree, slice(int(a), int(b))) for a, b in pairwise(starts)]
 
 
 def _generation(pedigree: Lineage, rows: slice) -> _Generation:

@@ -31,9 +31,10 @@ class CircularDescent(ValueError):
 class Lineage:
     """A pedigree of n animals sorted by generation depth (founders first; stable otherwise).
 
-    `tags` [n]; `parent_ptr` [n+1], `parent` [m] and `share` [m] list each animal's parents like the rows of a sparse
-    matrix: the dam with share 1/2, every candidate sire with half its probability (shares of one parent sum to
-    1/2); unknown parents are absent and a known dam stands first. `dam_known` [n] says whether there is one.
+    `tags` [n]; `parent_ptr` [n+1], `parent` [m] and `share` [m] list each animal's parents like the rows of a
+    sparse matrix: the dam with share 1/2, every candidate sire with half its probability (shares of one
+    parent sum to 1/2); unknown parents are absent and a known dam stands first. `dam_known` [n] says whether
+    there is one.
     `depth` [n] is the longest path from a founder.
     """
 
@@ -94,8 +95,9 @@ def lineage(
 ) -> Lineage:
     """Build the lineage of a colony. Parents that are not in `animals` count as unknown.
 
-    `sire_odds[tag]` gives probabilities of candidate sires of that animal; without it the recorded candidates count
-    equally. Raises `CircularDescent`. Cost: linear in animals and parent links times the depth of the pedigree.
+    `sire_odds[tag]` gives probabilities of candidate sires of that animal; without it the recorded candidates
+    count equally. Raises `CircularDescent`. Cost: linear in animals and parent links times the depth of the
+    pedigree.
     """
     odds = sire_odds or {}
     rows, dams = [], []
@@ -159,5 +161,5 @@ def _depths(tags: Sequence[str], child: Ints, parent: Ints) -> Ints:
         touched = np.unique(by_parent[at])
         front, level = touched[waiting[touched] == 0], level + 1
     if done < len(tags):
-        raise CircularDescent([tags[i] for i in np.flatnonzero(waiting > 0)])
+        raise CircularDescent([tags[i] for i in np.flatnonzero(waiting > 0).tolist()])
     return depth

@@ -1,8 +1,9 @@
 """Posterior genotypes of a whole pedigree at one locus, exactly.
 
-Animals without offspring, and animals whose genotype is certain, are folded into a table over their parents' genotypes
-(Elston & Stewart 1971, Hum. Hered. 21:523-542; Cannings, Thompson & Skolnick 1978, Adv. Appl. Prob. 10:26-61; from
-memory). What stays open is split into pieces that do not touch, and each piece is summed by `elimination`.
+Animals without offspring, and animals whose genotype is certain, are folded into a table over their parents'
+genotypes (Elston & Stewart 1971, Hum. Hered. 21:523-542; Cannings, Thompson & Skolnick 1978, Adv. Appl. Prob.
+10:26-61; from memory). What stays open is split into pieces that do not touch, and each piece is summed by
+`elimination`.
 """
 
 from __future__ import annotations
@@ -32,9 +33,10 @@ CHUNK_CELLS = 4_000_000
 class Network:
     """The open part of a family.
 
-    `allowed` [n, S] possible genotypes; `folded` [n]: rows summed into their parents' table; `pairs` [m, 2]: distinct
-    (sire, dam) of folded rows, `pair_of` [n] the pair of each folded row (-1: none), `pair_table` [m, S, S] the product
-    of their likelihoods (largest entry 1); `factors` over open rows (numbers from n up are the choices of picks) and
+    `allowed` [n, S] possible genotypes; `folded` [n]: rows summed into their parents' table; `pairs` [m, 2]:
+    distinct (sire, dam) of folded rows, `pair_of` [n] the pair of each folded row (-1: none), `pair_table`
+    [m, S, S] the product of their likelihoods (largest entry 1); `factors` over open rows (numbers from n up
+    are the choices of picks) and
     `sizes` of all unknowns; `log_scale`: log of everything already summed or scaled away.
     """
 
@@ -51,7 +53,8 @@ class Network:
 
 @dataclass(frozen=True)
 class Sampled:
-    """A piece answered by sampling: `p`, `error` [S] by row, joint odds [S, S] by pair number, odds by pick number."""
+    """A piece answered by sampling: `p`, `error` [S] by row, joint odds [S, S] by pair number, odds by pick
+    number."""
 
     p: Mapping[int, Floats]
     error: Mapping[int, Floats]
@@ -195,7 +198,8 @@ def _restricted(table: Floats, rows: Sequence[int], allowed: Bools, open_rows: B
 
 
 def _pick_factors(family: Family, allowed: Bools, open_rows: Bools) -> list[Factor]:
-    """Each pick k: its odds, and for each candidate 'if chosen, the stand-in has this candidate's genotype'."""
+    """Each pick k: its odds, and for each candidate 'if chosen, the stand-in has this candidate's
+    genotype'."""
     import numpy as np
 
     out, n = [], len(allowed)
@@ -292,7 +296,7 @@ def _pair_beliefs(
 
     out = p[network.pairs[:, 0], :, None] * p[network.pairs[:, 1], None, :]
     both = network.allowed.sum(axis=1) > 1
-    for k in np.flatnonzero(both[network.pairs].all(axis=1)):
+    for k in np.flatnonzero(both[network.pairs].all(axis=1)).tolist():
         sire, dam = (int(r) for r in network.pairs[k])
         if (sire, dam) in joint:
             cells = np.ix_(network.allowed[sire], network.allowed[dam])

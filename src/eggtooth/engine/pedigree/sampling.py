@@ -1,9 +1,9 @@
 """Posterior genotypes of a family too tangled for an exact answer, by sampling, with the error stated.
 
-A few unknowns are held fixed so that the rest can be summed and drawn exactly at one go (most of the family moves
-together); then others are held. This is blocked Gibbs sampling over cutsets (Jensen, Kong & Kjaerulff 1995, Int. J.
-Hum.-Comput. Stud. 42:647-666; Thomas et al. 2000, Stat. Comput. 10:259-269; from memory). Kept are the conditional
-chances rather than the draws. Many chains run side by side; their spread gives the error.
+A few unknowns are held fixed so that the rest can be summed and drawn exactly at one go (most of the family
+moves together); then others are held. This is blocked Gibbs sampling over cutsets (Jensen, Kong & Kjaerulff
+1995, Int. J. Hum.-Comput. Stud. 42:647-666; Thomas et al. 2000, Stat. Comput. 10:259-269; from memory). Kept
+are the conditional chances rather than the draws. Many chains run side by side; their spread gives the error.
 """
 
 from __future__ import annotations
@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from math import prod
-from typing import TYPE_CHECKING, cast
+from typing import TYPE_CHECKING, Any, cast
 
 from eggtooth.engine.pedigree.elimination import Factor
 from eggtooth.engine.pedigree.peeling import Sampled, Tangle
@@ -38,10 +38,10 @@ class NoStart(ValueError):
 class _Step:
     """One unknown to sum out, and the later unknowns `around` it that it hangs on.
 
-    `fixed`: product of the tables and messages that no held unknown touches, or None; `cuts`: tables with their held
-    unknowns first, and the shape after cutting; `senders`: steps whose messages differ from chain to chain, with the
-    shape they take here; `scale` keeps messages near 1. A step with neither cuts nor senders is `settled`: its message
-    and `chance` never change.
+    `fixed`: product of the tables and messages that no held unknown touches, or None; `cuts`: tables with
+    their held unknowns first, and the shape after cutting; `senders`: steps whose messages differ from chain
+    to chain, with the shape they take here; `scale` keeps messages near 1. A step with neither cuts nor
+    senders is `settled`: its message and `chance` never change.
     """
 
     unknown: int
@@ -62,11 +62,11 @@ def sample(
 ) -> Sampled:
     """Sample one tangled piece.
 
-    `sweeps` at most; fewer when no error is above `ENOUGH`. Half the chains start with as few carriers as can be, half with as many. The error of each figure is the standard
-    deviation of the chains' means over the root of their number, and half of what the two halves still differ by.
-    Raises `NoStart`. Cost: sweeps x unknowns x chains x `BLOCK_CELLS` at most.
+    `sweeps` at most; fewer when no error is above `ENOUGH`. Half the chains start with as few carriers as can
+    be, half with as many. The error of each figure is the standard deviation of the chains' means over the
+    root of their number, and half of what the two halves still differ by. Raises `NoStart`. Cost: sweeps x
+    unknowns x chains x `BLOCK_CELLS` at most.
     """
-    import numpy as np
 
     run = _Run(tangle, rng, chains)
     plans = run.plans()
@@ -146,7 +146,7 @@ class _Run:
             for v, sparse in _sparse_start(tangle, rng, chains).items():
                 self.state[v][: chains // 2] = sparse[: chains // 2]
         self.kept = {v: np.zeros((chains, size)) for v, size in self.sizes.items()}
-        self.draws: dict[int, list[Ints]] = {v: [] for v in tangle.unknowns}
+        self.draws: dict[int, list[NDArray[Any]]] = {v: [] for v in tangle.unknowns}
 
     def plans(self) -> list[list[_Step]]:
         """Cutsets until every unknown is free in at least one."""
@@ -230,11 +230,11 @@ class _Run:
     def _draw(self, step: _Step, product: Floats | None, roll: Floats, keep: bool) -> None:
         import numpy as np
 
-        around = [self.state[u] for u in step.around]
+        around: list[Any] = [self.state[u] for u in step.around]
         if product is None:
-            chance = cast("Floats", step.chance)[(0, slice(None), *around)]
+            chance: Floats = cast("Any", step.chance)[(0, slice(None), *around)]
         else:
-            chance = product[(self.every, slice(None), *around)]
+            chance = cast("Any", product)[(self.every, slice(None), *around)]
             total = chance[:, 0] + chance[:, 1] if chance.shape[1] == 2 else chance.sum(axis=1)
             chance = chance / total[:, None]
         if chance.ndim == 1:
@@ -282,7 +282,8 @@ def _start(network: object, unknown: int) -> int:
 
 
 def _sparse_start(tangle: Tangle, rng: np.random.Generator, chains: int) -> dict[int, Ints]:
-    """Worlds with few carriers, different in every chain: who needs the allele gets it from one parent by lot.
+    """Worlds with few carriers, different in every chain: who needs the allele gets it from one parent by
+    lot.
 
     For two alleles on an autosome only: there, turning +/+ into a carrier never forbids an offspring.
     """
@@ -315,7 +316,8 @@ def _sparse_start(tangle: Tangle, rng: np.random.Generator, chains: int) -> dict
 def _raise_parents(
     state: Ints, allowed: NDArray[np.bool_], ends: Ints, table: Floats, rng: np.random.Generator
 ) -> None:
-    """Where a table [S, S] (or one a chain) forbids two parents, make one a carrier by lot, if need be the other too."""
+    """Where a table [S, S] (or one a chain) forbids two parents, make one a carrier by lot, if need be the
+    other too."""
     import numpy as np
 
     chains = np.arange(len(state))
@@ -334,7 +336,8 @@ def _cut_order(
     held_before: Mapping[int, int],
     rng: np.random.Generator,
 ) -> tuple[list[int], list[tuple[int, ...]]]:
-    """An order over free unknowns with small tables; unknowns that would make a large one are held instead."""
+    """An order over free unknowns with small tables; unknowns that would make a large one are held
+    instead."""
     from heapq import heapify, heappop, heappush
 
     near: dict[int, set[int]] = {v: set() for v in sizes}
@@ -379,7 +382,8 @@ def _plan(
     factors: Sequence[Factor],
     sizes: Mapping[int, int],
 ) -> list[_Step]:
-    """Line up every table and message with the step that takes it, and settle what no held unknown touches."""
+    """Line up every table and message with the step that takes it, and settle what no held unknown
+    touches."""
     place = {v: k for k, v in enumerate(order)}
     arounds = [tuple(sorted((u for u in c[1:] if u in place), key=place.__getitem__)) for c in cliques]
     steps = [_Step(c[0], around, None, [], []) for c, around in zip(cliques, arounds, strict=True)]

@@ -16,16 +16,18 @@ if TYPE_CHECKING:
     Bools = NDArray[np.bool_]
 
 Genotype = tuple[int, int]
-"""Two allele numbers, 0 = wild type. Autosomal and XX: sorted. XY: (on the X, on the Y), so the phase is kept."""
+"""Two allele numbers, 0 = wild type. Autosomal and XX: sorted. XY: (on the X, on the Y), so the phase is
+kept."""
 
 
 @dataclass(frozen=True)
 class Segregation:
     """The S genotypes of a locus with A alleles and their G gametes.
 
-    `genotypes` [S]; `can_sire`, `can_dam` [S] (equal for an autosomal locus); `from_sire`, `from_dam` [S, G]: chance of
-    each gamete; `state`, `paternal`, `maternal` [K]: every way two gametes make a genotype; `lives` [S]: chance that a
-    zygote lives to hatch. `sex_linked` tells whether genotypes split by sex. Compare by identity: the tables are shared.
+    `genotypes` [S]; `can_sire`, `can_dam` [S] (equal for an autosomal locus); `from_sire`, `from_dam` [S, G]:
+    chance of each gamete; `state`, `paternal`, `maternal` [K]: every way two gametes make a genotype; `lives`
+    [S]: chance that a zygote lives to hatch. `sex_linked` tells whether genotypes split by sex. Compare by
+    identity: the tables are shared.
     """
 
     genotypes: tuple[Genotype, ...]
@@ -41,7 +43,8 @@ class Segregation:
 
     @cached_property
     def offspring(self) -> Floats:
-        """P(genotype of a hatchling | sire, dam), shape [S, S, S]; a pair none of whose zygotes live gives zeros."""
+        """P(genotype of a hatchling | sire, dam), shape [S, S, S]; a pair none of whose zygotes live gives
+        zeros."""
         import numpy as np
 
         size = len(self.genotypes)
@@ -50,7 +53,7 @@ class Segregation:
             out[:, :, child] += np.outer(self.from_sire[:, sperm], self.from_dam[:, egg])
         out *= self.lives
         total = out.sum(axis=2, keepdims=True)
-        return np.divide(out, total, out=np.zeros_like(out), where=total > 0)
+        return np.asarray(np.divide(out, total, out=np.zeros_like(out), where=total > 0))
 
     def copies(self, allele: int) -> Ints:
         """Copies of an allele in each genotype, shape [S]."""
@@ -72,7 +75,8 @@ def autosomal(alleles: int, dead: tuple[Genotype, ...] = ()) -> Segregation:
 
 @lru_cache(maxsize=256)
 def sex_linked(alleles: int, recombination: float, dead: tuple[Genotype, ...] = ()) -> Segregation:
-    """Segregation on X and Y with recombination in males; females (XX) first, then males as (X allele, Y allele).
+    """Segregation on X and Y with recombination in males; females (XX) first, then males as (X allele, Y
+    allele).
 
     Gametes 0..A-1 carry an X, A..2A-1 a Y. `ValueError` unless 0 <= recombination <= 1/2.
     """
@@ -95,7 +99,8 @@ def sex_linked(alleles: int, recombination: float, dead: tuple[Genotype, ...] = 
     for p, m in product(range(alleles), repeat=2):
         ways.append((females.index((min(p, m), max(p, m))), p, m))
         ways.append((len(females) + males.index((m, p)), alleles + p, m))
-    return _segregation((*females, *males), is_male, sperm, eggs, ways, dead, True)
+    genotypes = (*females, *((x, y) for x, y in males))
+    return _segregation(genotypes, is_male, sperm, eggs, ways, dead, True)
 
 
 def _segregation(
@@ -110,8 +115,8 @@ def _segregation(
     import numpy as np
 
     columns = np.array(sorted(ways), dtype=np.int64).T
-    lost = {tuple(sorted(g)) for g in dead}
-    lives = np.array([float(tuple(sorted(g)) not in lost) for g in genotypes])
+    lost = {(min(g), max(g)) for g in dead}
+    lives = np.array([float((min(g), max(g)) not in lost) for g in genotypes])
     can_dam = ~is_male if linked else is_male
     return Segregation(
         genotypes, is_male, can_dam, sperm, eggs, columns[0], columns[1], columns[2], lives, linked

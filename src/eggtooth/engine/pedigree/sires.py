@@ -1,4 +1,5 @@
-"""Who fathered each clutch, and each egg: from who was with the dam, and from what hatched, all loci together."""
+"""Who fathered each clutch, and each egg: from who was with the dam, and from what hatched, all loci
+together."""
 
 from __future__ import annotations
 
@@ -46,10 +47,11 @@ class ClutchSires:
 
 @dataclass(frozen=True)
 class PaternitySettings:
-    """`per_egg`: each egg may have its own sire, by the prior odds; `two_sires`: prior chance of a clutch with two.
+    """`per_egg`: each egg may have its own sire, by the prior odds; `two_sires`: prior chance of a clutch
+    with two.
 
-    `two_sires` None: as the facts say where the log shows two males; where the keeper named the candidates, only when
-    one sire cannot explain the clutch.
+    `two_sires` None: as the facts say where the log shows two males; where the keeper named the candidates,
+    only when one sire cannot explain the clutch.
     """
 
     per_egg: bool = False
@@ -69,9 +71,9 @@ def sires(
 ) -> list[ClutchSires]:
     """Posterior odds on the sires of every clutch of a known dam, in the order of the animals.
 
-    One sire for a clutch: exact over the whole pedigree and all loci. Two sires, or none: from the odds of dam and
-    candidates without this clutch, taken as independent of each other. Cost: `carriers`, and 2^eggs for each pair of
-    candidates where two sires are considered.
+    One sire for a clutch: exact over the whole pedigree and all loci. Two sires, or none: from the odds of
+    dam and candidates without this clutch, taken as independent of each other. Cost: `carriers`, and 2^eggs
+    for each pair of candidates where two sires are considered.
     """
     chosen = settings or PaternitySettings()
     groups = companies(colony)
@@ -110,7 +112,8 @@ def _name(company: Company) -> str:
     return company.key[1] if len(company.key) > 1 else company.key[0]
 
 
-# Two sires, or none ------------------------------------------------------------------------------------------
+# Two sires, or none
+# ------------------------------------------------------------------------------------------
 def _needs_hypotheses(company: Company, settings: PaternitySettings, whole: Carriers) -> bool:
     """Whether anything but one sire from the list is worth weighing."""
     if settings.per_egg or not company.sires:
@@ -185,7 +188,8 @@ def _egg_odds(
 def _hypotheses(
     company: Company, without: Carriers, males: Sequence[str]
 ) -> tuple[list[float], dict[tuple[int, int], tuple[float, Floats]], float]:
-    """Chance of the clutch's records under each single sire, each pair of sires (and who has which egg), and none."""
+    """Chance of the clutch's records under each single sire, each pair of sires (and who has which egg), and
+    none."""
     import numpy as np
 
     loci = [_Local(without, name, company, males) for name in without.loci]
@@ -253,7 +257,7 @@ class _Local:
         for e, fit in enumerate(self.fits):
             mine = lots[:, e].astype(bool)[:, None, None, None]
             out *= np.where(mine, fit[None, :, None, :], fit[None, None, :, :])
-        return np.einsum("zjkd,j,k,d->z", out, self.males[j], self.males[k], self.dam)
+        return np.asarray(np.einsum("zjkd,j,k,d->z", out, self.males[j], self.males[k], self.dam))
 
     def nobody(self) -> float:
         """P(records | half-clones of the dam: each locus two copies of one of hers, terminal fusion)."""

@@ -17,7 +17,8 @@ SireOdds = Mapping[tuple[str, ...], Mapping[str, float]]
 
 @dataclass(frozen=True)
 class Row:
-    """One row: an animal (`tag`), or a stand-in (`tag` empty) for an unknown parent or an uncertain sire of `clutch`."""
+    """One row: an animal (`tag`), or a stand-in (`tag` empty) for an unknown parent or an uncertain sire of
+    `clutch`."""
 
     tag: str
     clutch: tuple[str, ...] = ()
@@ -25,7 +26,8 @@ class Row:
 
 @dataclass(frozen=True)
 class Chosen:
-    """The stand-in `row` is one of the animals `candidates` (rows), with prior `odds`, for the clutch `key`."""
+    """The stand-in `row` is one of the animals `candidates` (rows), with prior `odds`, for the clutch
+    `key`."""
 
     row: int
     candidates: tuple[int, ...]
@@ -35,7 +37,8 @@ class Chosen:
 
 @dataclass(frozen=True)
 class Skeleton:
-    """Rows with parents before offspring; `sire`, `dam`: rows or -1 (both or neither); `clutches`: key by row."""
+    """Rows with parents before offspring; `sire`, `dam`: rows or -1 (both or neither); `clutches`: key by
+    row."""
 
     rows: tuple[Row, ...]
     sire: tuple[int, ...]
@@ -66,10 +69,12 @@ def clutch_key(animal: Animal) -> tuple[str, ...]:
 def skeleton(
     colony: Colony, sire_odds: SireOdds | None = None, per_egg: bool | Collection[tuple[str, ...]] = False
 ) -> Skeleton:
-    """Lay out a colony. Unknown parents beside a known one get a stand-in a clutch; uncertain sires a choice a clutch.
+    """Lay out a colony. Unknown parents beside a known one get a stand-in a clutch; uncertain sires a choice
+    a clutch.
 
-    `sire_odds` gives prior odds by clutch key, for hatchlings without a single recorded sire; otherwise recorded
-    candidates count equally. With `per_egg` (or for the clutch keys it lists) each egg may have its own sire. Raises
+    `sire_odds` gives prior odds by clutch key, for hatchlings without a single recorded sire; otherwise
+    recorded candidates count equally. With `per_egg` (or for the clutch keys it lists) each egg may have its
+    own sire. Raises
     `CircularDescent`. Cost: linear.
     """
     return _Layout(colony, sire_odds or {}, per_egg).finished()

@@ -1,8 +1,10 @@
-"""Recorded sires that what hatched speaks against: which clutches are worth a second look, and who fits better.
+"""Recorded sires that what hatched speaks against: which clutches are worth a second look, and who fits
+better.
 
-For each clutch the records are weighed twice: with the recorded sire, and with a male of whom nothing is known but
-what the colony's males are like. Odds of parents come down the pedigree and evidence of offspring goes up it once
-(two passes, all loci), so this is close, not exact; it orders suspects and does not settle them.
+For each clutch the records are weighed twice: with the recorded sire, and with a male of whom nothing is
+known but what the colony's males are like. Odds of parents come down the pedigree and evidence of offspring
+goes up it once (two passes, all loci), so this is close, not exact; it orders suspects and does not settle
+them.
 """
 
 from __future__ import annotations
@@ -12,7 +14,7 @@ from dataclasses import dataclass, replace
 from math import exp, log
 from typing import TYPE_CHECKING
 
-from eggtooth.engine.colony import Colony, Sex
+from eggtooth.engine.colony import Colony
 from eggtooth.engine.facts.inheritance import Locus
 from eggtooth.engine.pedigree.evidence import Evidence, Rates
 from eggtooth.engine.pedigree.skeleton import Skeleton, skeleton
@@ -68,7 +70,8 @@ def suspects(
 ) -> list[Suspect]:
     """The clutches whose recorded sire is most in doubt, likeliest first, at most `most` of them.
 
-    Only sires of whom it is at least 20 % likely that they are wrong. Cost: clutches x loci x genotypes cubed.
+    Only sires of whom it is at least 20 % likely that they are wrong. Cost: clutches x loci x genotypes
+    cubed.
     """
     careful = replace(rates or Rates(), look_error=max(LOOK_ERROR, rates.look_error if rates else 0.0))
     evidence = Evidence(colony, catalogue, skeleton(colony), careful)
@@ -200,4 +203,4 @@ def _without(odds: Floats, message: Floats) -> Floats:
     import numpy as np
 
     out = np.divide(odds, message, out=np.zeros_like(odds), where=message > 0)
-    return out / max(float(out.sum()), 1e-300)  # type: ignore[no-any-return]
+    return out / max(float(out.sum()), 1e-300)

@@ -1,9 +1,9 @@
 """What would settle whether an animal carries a gene: which mate, how many eggs, how many normal babies.
 
-An egg of a test cross shows the gene or not; what it is worth is how much it is expected to lower the uncertainty
-(entropy) about the animal. Chances of carriers and mates are taken as independent: a test cross is to a mate of another
-family, or its kinship is small. The young of one uncertain mate are not independent of each other: they are summed
-over what the mate may be.
+An egg of a test cross shows the gene or not; what it is worth is how much it is expected to lower the
+uncertainty (entropy) about the animal. Chances of carriers and mates are taken as independent: a test cross
+is to a mate of another family, or its kinship is small. The young of one uncertain mate are not independent
+of each other: they are summed over what the mate may be.
 """
 
 from __future__ import annotations
@@ -31,9 +31,9 @@ MOST_EGGS = 200
 class TestCross:
     """One possible mate: chance that he or she shows the question up, and how many eggs it takes.
 
-    `settles`: expected share of the uncertainty (in bits) that `eggs` eggs take away; `shows`: chance that at least one
-    of them shows the gene; `normals`: normal-looking babies after which the animal carries it with less than 5 %
-    (None: never with this mate).
+    `settles`: expected share of the uncertainty (in bits) that `eggs` eggs take away; `shows`: chance that at
+    least one of them shows the gene; `normals`: normal-looking babies after which the animal carries it with
+    less than 5 % (None: never with this mate).
     """
 
     mate: str
@@ -48,8 +48,8 @@ def test_crosses(
 ) -> list[TestCross]:
     """Rank mates by how much a clutch of `eggs` would settle whether `tag` carries anything at `locus`.
 
-    Mates of the same recorded sex are left out. Cost: mates x genotypes cubed x eggs. `KeyError` for a locus nobody
-    carries anything at.
+    Mates of the same recorded sex are left out. Cost: mates x genotypes cubed x eggs. `KeyError` for a locus
+    nobody carries anything at.
     """
     model = found.loci[locus].model
     male = found.evidence.colony.animals[tag].sex is Sex.MALE
@@ -86,7 +86,8 @@ def test_cross(mate: str, mine: Floats, its: Floats, shows: Floats, carries: Flo
 def normals_needed(
     mine: Floats, its: Floats, shows: Floats, carries: Floats, below: float = SETTLED
 ) -> int | None:
-    """Normal-looking babies in a row of one mate until the chance of carrying is below `below`; None beyond 200."""
+    """Normal-looking babies in a row of one mate until the chance of carrying is below `below`; None beyond
+    200."""
     import numpy as np
 
     for n in range(MOST_EGGS + 1):
@@ -105,7 +106,7 @@ def show_chance(model: LocusModel, mine_is_sire: bool) -> Floats:
 
     visible = np.array([model.locus.look(w) != () for w in model.written], dtype=float)
     chance = model.segregation.offspring @ visible
-    return chance if mine_is_sire else chance.T
+    return np.asarray(chance if mine_is_sire else chance.T)
 
 
 def carriers_of(model: LocusModel) -> Floats:
@@ -136,7 +137,8 @@ def _bits(joint: Floats) -> float:
 
 
 def open_questions(found: Carriers, tags: Sequence[str]) -> list[tuple[str, str, float]]:
-    """(tag, locus, chance of carrying) of animals that may or may not carry something, the least certain first."""
+    """(tag, locus, chance of carrying) of animals that may or may not carry something, the least certain
+    first."""
     out = []
     for tag in tags:
         for locus, odds in found.animal(tag):
