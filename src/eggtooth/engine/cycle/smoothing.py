@@ -70,19 +70,20 @@ def class_weights(grid: Grid, rates: Rates) -> Floats:
     fading = _levels(np.array(shape.fading_z), SLOW, rates.slow)
     exits = np.array([*np.full(len(shape.small_mm), 1.0), *LARGE_EXIT_SHARES[: len(shape.large_mm)]])
     places = dict(zip((*shape.small_mm, *shape.large_mm), exits, strict=True))
-    weight = np.ones(len(grid.fate))
+    weight: Floats = np.ones(len(grid.fate))
     lays, fails = grid.fate == Fate.LAYS, ~np.isnan(grid.exit_mm)
     weight[lays] = slow[level[lays, 0]] * turn[level[lays, 1]] * fast[level[lays, 2]]
     weight[fails] = fading[level[fails, 0]] * np.array([places[mm] for mm in grid.exit_mm[fails]])
     for fate in Fate:
         weight[grid.fate == fate] /= weight[grid.fate == fate].sum()
-    return np.asarray(weight)
+    return weight
 
 
 def start_weights(grid: Grid, starts: Trait) -> Floats:
     """Prior weight of each start, (S,)."""
     weight: Floats = np.exp(-(((grid.starts - starts.mean) / starts.sd) ** 2) / 2)
-    return weight / weight.sum()
+    weight /= weight.sum()
+    return weight
 
 
 def weights_of(found: Sequence[Evidence], grid: Grid, rates: Sequence[Rates]) -> Weights:
@@ -148,14 +149,16 @@ def ovulation_days(shape: Shape) -> Floats:
     kernels = [
         np.diff(ndtr((edges - day) / (OVULATION_MM.sd / mm_day)), axis=1) for mm_day in grid.fast_mm_day
     ]
-    return np.asarray(np.concatenate(kernels))
+    found: Floats = np.concatenate(kernels)
+    return found
 
 
 def ovulation_message(ahead: Forward, shape: Shape) -> Floats:
     """Forward message by day of ovulation, (F, DAYS)."""
     flat = ahead.reaches.reshape(len(ahead.reaches), -1)
     message: Floats = flat.astype(float) @ ovulation_days(shape)
-    return message + ODD_DAY * np.maximum(flat.sum(axis=1, keepdims=True), 1e-30)
+    message += ODD_DAY * np.maximum(flat.sum(axis=1, keepdims=True), 1e-30)
+    return message
 
 
 ODD_DAY = 1e-9
