@@ -1,4 +1,4 @@
-"""Simulated houses for the validations: years of females, what a keeper noted by a day, and the plain rule."""
+"""Simulated houses for the validations: years of females, what a keeper noted, and the plain rule."""
 
 from __future__ import annotations
 

@@ -30,7 +30,7 @@ BEFORE = {Sign.GLOW: 0.7, Sign.BOWL_WRAPPING: 0.7, Sign.COOL_SEEKING: 0.8}
 
 @dataclass(frozen=True)
 class Particles:
-    """Seasons drawn from a world: dates in season days, (N,), and diameters on scan days as bins, (days, N)."""
+    """Seasons drawn from a world: dates in season days, (N,), and diameters on scan days as bins."""
 
     world: World
     lays: np.ndarray
@@ -73,7 +73,7 @@ def particles(world: World, n: int, scan_days: tuple[int, ...], seed: int = 999)
 
 @dataclass(frozen=True)
 class Belief:
-    """Quantiles of the laid date in season days, chance that she lays, and the effective number of particles."""
+    """Quantiles of the laid date in season days, chance that she lays, effective number of particles."""
 
     laid: np.ndarray
     p_lays: float

@@ -1,4 +1,4 @@
-"""The dates of a season against hidden truth: coverage, width and error, beside the best observer and the plain rule.
+"""The dates of a season against hidden truth, beside the best possible observer and the plain rule.
 
 Settings: worlds × scans every 14 days, every 30 days, none × 30, 60, 90, 120 days after males go in.
 """

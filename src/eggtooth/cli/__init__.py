@@ -12,6 +12,7 @@ from types import ModuleType
 COMMANDS = {
     "round": "what to do in the room on this day",
     "forecast": "each female's season: where she is, whether she lays, and when",
+    "learn": "this house's own rates, from its finished seasons",
     "check": "what cannot be, and what is odd, in the records",
     "serve": "the pages, for a browser or a phone",
     "import": "bring csv files into the store",

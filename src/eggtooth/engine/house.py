@@ -16,6 +16,9 @@ DAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sun
 class Settings:
     """Settings of one house. Weekdays count from Monday = 0; dates in the year are (month, day).
 
+    `learned_rates` is what the house learned of its females' seasons and chose to use, as `cycle.prior` writes
+    it; empty stands for the facts.
+
     Raises `ValueError` when a value cannot be: a weekday of 9, 31 November, a limit below zero.
     """
 
@@ -41,6 +44,7 @@ class Settings:
     quarantine_racks: tuple[str, ...] = ("Q",)
     incubator_c: float = biology.INCUBATOR_TARGET.value
     fahrenheit: bool = False
+    learned_rates: str = ""
 
     def __post_init__(self) -> None:
         """Refuse what no calendar and no house can have."""

@@ -8,7 +8,6 @@ from datetime import date
 
 from eggtooth.engine.cycle.females import females_of
 from eggtooth.engine.cycle.forecast import Outlook, forecast
-from eggtooth.engine.cycle.prior import PRIOR, Rates
 from eggtooth.engine.eggs.incubation import days_at
 from eggtooth.engine.facts import biology
 from eggtooth.jobs.gather import Source
@@ -22,13 +21,12 @@ class Female:
     outlook: Outlook
 
 
-def forecast_on(source: Source, on: date, rates: Rates = PRIOR) -> list[Female]:
+def forecast_on(source: Source, on: date) -> list[Female]:
     """The seasons of the females in the room, by tag."""
     females = females_of(source.colony, on, source.settings)
     told = forecast(
         [seen for _, seen in females],
         source.settings,
-        rates,
         incubation=incubation_at(source.settings.incubator_c),
     )
     return [Female(animal.tag, outlook) for (animal, _), outlook in zip(females, told, strict=True)]

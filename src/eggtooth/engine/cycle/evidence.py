@@ -14,13 +14,13 @@ from eggtooth.engine.entries import Entry, Kind, Sign
 from eggtooth.engine.facts import biology
 from eggtooth.engine.history import History
 
-BAD_SCAN, BAD_SCAN_SD_MM = 0.05, 6.0
+BAD_SCAN, BAD_SCAN_SD_MM = 0.04, 6.0
 """Share of scans that show something else, and how far off they are (our choice)."""
 
 MANY, MANY_SD_MM = 3, 1.1
 """A scan that counts this many follicles averages over them and errs less (our choice)."""
 
-BEYOND_RATES_MM = 0.6
+BEYOND_RATES_MM = 0.5
 """How far a true follicle strays from any curve of the grid, as more error of a scan (our choice)."""
 
 REFUSES, REFUSES_OFF_FOOD = 0.09, 0.80

@@ -181,6 +181,11 @@ def faded(diameters: Floats, exit_mm: Floats) -> tuple[Floats, Ints]:
     return shrunk, first
 
 
+def fails_as(mm: float) -> Fate:
+    """The fate of a follicle whose reabsorption sets in at a diameter: large from 20 mm on (published)."""
+    return Fate.SMALL if mm < biology.DOMINANT_FROM.value else Fate.LARGE
+
+
 def _classes(shape: Shape) -> tuple[Ints, Ints, Floats]:
     """Fate, levels and exit diameter of every class; those that lay first."""
     rows: list[tuple[int, int, int, int, float]] = [
@@ -189,8 +194,8 @@ def _classes(shape: Shape) -> tuple[Ints, Ints, Floats]:
         for j in range(len(shape.turn_z))
         for k in range(len(shape.fast_z))
     ]
-    for fate, exits in ((Fate.SMALL, shape.small_mm), (Fate.LARGE, shape.large_mm)):
-        rows += [(fate, i, -1, -1, mm) for i in range(len(shape.fading_z)) for mm in exits]
+    for mm in (*shape.small_mm, *shape.large_mm):
+        rows += [(fails_as(mm), i, -1, -1, mm) for i in range(len(shape.fading_z))]
     rows.append((Fate.NEVER, -1, -1, -1, np.nan))
     table = np.array(rows)
     return table[:, 0].astype(int), table[:, 1:4].astype(int), table[:, 4]

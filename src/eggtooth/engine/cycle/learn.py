@@ -11,21 +11,25 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from datetime import timedelta
 from typing import Any, NamedTuple
 
 import numpy as np
 
-from eggtooth.engine.cycle.evidence import Evidence
+from eggtooth.engine.cycle.evidence import Evidence, evidence_of
 from eggtooth.engine.cycle.forecast import BLOCK, joined_up
 from eggtooth.engine.cycle.grid import FINE, Fate, Floats, Grid, Shape, grid_of
-from eggtooth.engine.cycle.milestones import waits_of
+from eggtooth.engine.cycle.milestones import DAYS, waits_of
 from eggtooth.engine.cycle.prior import FAST, PRIOR, SLOW, TURN, Rates, Trait
-from eggtooth.engine.cycle.smoothing import Cells, forward, log_lattice, weights_of
+from eggtooth.engine.cycle.smoothing import Cells, Forward, forward, log_lattice, weights_of
+from eggtooth.engine.entries import Kind
+from eggtooth.engine.history import History
+from eggtooth.engine.house import Settings
 
 PRIOR_SEASONS = 4.0
 """Finished seasons the prior's centre weighs as much as (our choice)."""
 
-PRIOR_SPREAD_SEASONS = 10.0
+PRIOR_SPREAD_SEASONS = 5.0
 """Finished seasons the prior's spread weighs as much as (our choice)."""
 
 PRIOR_FATES = 12.0
@@ -86,8 +90,26 @@ def learn(finished: Sequence[Evidence], shape: Shape = FINE, prior: Rates = PRIO
     return Learned(rates, errors, worth, _counts(kept))
 
 
+def finished_seasons(seen: Sequence[History], settings: Settings) -> list[Evidence]:
+    """The breeding years of these females that are over by their histories' day, where anything tells."""
+    found = []
+    for history in seen:
+        end = settings.season_start(history.on) - timedelta(days=1)
+        oldest = min((e.on for k in MILESTONES_AND_SCANS for e in history.all(k)[:1]), default=end)
+        while end >= oldest:
+            start = settings.season_start(end)
+            evidence = evidence_of(history, start, end)
+            found += [evidence] if _tells(evidence) else []
+            end = start - timedelta(days=1)
+    return found
+
+
+MILESTONES_AND_SCANS = (Kind.SCAN, Kind.OVULATION, Kind.PRELAY_SHED, Kind.LAID)
+
+
 def _tells(e: Evidence) -> bool:
-    return bool(e.follicles) or any(d is not None for d in (e.ovulation, e.shed, e.laid))
+    scanned = any(s.what[0].startswith("scan") for s in e.follicles)
+    return scanned or any(d is not None for d in (e.ovulation, e.shed, e.laid))
 
 
 def _counts(kept: Sequence[Evidence]) -> dict[str, int]:
@@ -103,9 +125,11 @@ def _counts(kept: Sequence[Evidence]) -> dict[str, int]:
 
 @dataclass
 class Sums:
-    """Expected counts over seasons: weight, first and second moment and information by trait; fates."""
+    """Expected counts over seasons: weight, moments and variance within by trait; weight and square of how
+    far sizes at ovulation lie from the usual; fates."""
 
     moments: dict[str, Floats]
+    sizes: Floats
     fates: Floats
     met: Floats
     alone: Floats
@@ -123,10 +147,12 @@ NAMES = (*GROWTH, "shed", "lay", "never", "small", "small_alone", "large")
 
 def _expect(blocks: Sequence[Sequence[Evidence]], logs: Sequence[Cells], grid: Grid, rates: Rates) -> Sums:
     """Expected counts under the rates as they stand."""
-    sums = Sums({name: np.zeros(4) for name in GROWTH}, np.zeros(4), np.zeros(4), np.zeros(4))
+    sums = Sums({name: np.zeros(4) for name in GROWTH}, np.zeros(2), np.zeros(4), np.zeros(4), np.zeros(4))
     waits = waits_of(rates)
     for few, log in zip(blocks, logs, strict=True):
-        block = joined_up(few, grid, forward(log, grid, weights_of(few, grid, [rates])), waits)
+        ahead = forward(log, grid, weights_of(few, grid, [rates]), rates.ovulation_sd)
+        block = joined_up(few, grid, ahead, waits)
+        sums.sizes += _sizes(ahead, grid, block.message)
         cells = block.cells / np.maximum(block.cells.sum(axis=(1, 2), keepdims=True), 1e-30)
         for name, (at, who) in _scales(grid).items():
             sums.moments[name] += _moments(cells, at, who, name == "starts")
@@ -138,7 +164,7 @@ def _expect(blocks: Sequence[Sequence[Evidence]], logs: Sequence[Cells], grid: G
 
 
 def _scales(grid: Grid) -> dict[str, tuple[Floats, Floats]]:
-    """For each trait its value on each class (or start), on the scale it is normal on, and which classes count."""
+    """Each trait's value by class (or start), on the scale it is normal on, and which classes count."""
     lays = grid.fate == Fate.LAYS
     grows = grid.fate != Fate.NEVER
     raw = {
@@ -157,6 +183,18 @@ def _scales(grid: Grid) -> dict[str, tuple[Floats, Floats]]:
         "turn": (raw["turn"], lays.astype(float)),
         "fast": (raw["fast"], lays.astype(float)),
     }
+
+
+def _sizes(ahead: Forward, grid: Grid, message: Floats) -> Floats:
+    """Weight, and sum of squares in mm², of how far from the usual size noted ovulations came."""
+    n, fast, steps = ahead.reaches.shape
+    day = np.tile(grid.shape.first_start + grid.shape.step * np.arange(steps), fast)
+    off_mm = (np.arange(DAYS)[None, :] + 0.5 - day[:, None]) * np.repeat(grid.fast_mm_day, steps)[:, None]
+    flat = ahead.reaches.reshape(n, -1)
+    whole = (flat * (message @ ahead.ovulates.T)).sum(axis=1)
+    square = (flat * (message @ (ahead.ovulates * off_mm**2).T)).sum(axis=1)
+    told = whole > 0
+    return np.array([told.sum(), (square[told] / whole[told]).sum()])
 
 
 def _moments(cells: Cells, at: Floats, who: Floats, over_starts: bool) -> Floats:
@@ -178,7 +216,12 @@ def _maximise(sums: Sums, rates: Rates, prior: Rates, years: int) -> tuple[Rates
     error = math.hypot(told["starts"].error, YEARS_DIFFER_DAYS / math.sqrt(years))
     told["starts"] = told["starts"]._replace(error=error)
     changed: dict[str, Any] = {name: t.trait for name, t in told.items()}
-    return replace(rates, **changed, **_shares(sums, prior)), told
+    changed |= _shares(sums, prior)
+    weight = PRIOR_SPREAD_SEASONS + sums.sizes[0]
+    changed["ovulation_sd"] = math.sqrt(
+        float(PRIOR_SPREAD_SEASONS * prior.ovulation_sd**2 + sums.sizes[1]) / weight
+    )
+    return replace(rates, **changed), told
 
 
 def _cell(name: str) -> float:

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import json
 import math
-from dataclasses import dataclass, fields
-from typing import NamedTuple
+from dataclasses import asdict, dataclass, fields
+from typing import Any, NamedTuple
 
 from eggtooth.engine.facts import Fact, LogNormal, Normal, biology
 
@@ -68,8 +69,9 @@ class Rates:
 
     `starts` is the season day (days after the breeding year turned) on which she reaches 12 mm; `slow` and
     `fast` in mm a day from 12 to 25 mm and from 25 to 44 mm; `turn` in mm; `shed` and `lay` in days;
-    `whole_sd` days of spread from ovulation to eggs. `never`, `small`, `small_alone`, `large` are chances
-    that no follicle grows, that they are reabsorbed below 20 mm (with and without a male) and from 20 mm on.
+    `whole_sd` days of spread from ovulation to eggs, `ovulation_sd` mm of the size at ovulation. `never`,
+    `small`, `small_alone`, `large` are chances that no follicle grows, that they are reabsorbed below 20 mm
+    (with and without a male) and from 20 mm on.
     """
 
     starts: Trait = STARTS
@@ -79,6 +81,7 @@ class Rates:
     shed: Trait = SHED
     lay: Trait = LAY
     whole_sd: float = WHOLE.sd
+    ovulation_sd: float = OVULATION_MM.sd
     never: float = biology.NEVER_STARTS.value
     small: float = 0.17
     small_alone: float = 0.82
@@ -98,6 +101,23 @@ class Rates:
         """Chance that a female lays, `with_male` being the chance that she meets a male in time."""
         small = with_male * self.small + (1 - with_male) * self.small_alone
         return (1 - self.never) * (1 - small) * (1 - self.large)
+
+
+def written(rates: Rates) -> str:
+    """Rates as one line of json, as they are kept in the house's settings."""
+    return json.dumps(asdict(rates), separators=(",", ":"))
+
+
+def read(text: str) -> Rates:
+    """Rates from that line; empty text gives the facts' own. Raises `ValueError` on anything else."""
+    if not text:
+        return PRIOR
+    try:
+        said = json.loads(text)
+        parts: dict[str, Any] = {k: Trait(*v) if isinstance(v, list) else float(v) for k, v in said.items()}
+        return Rates(**parts)
+    except (TypeError, AttributeError, json.JSONDecodeError) as wrong:
+        raise ValueError(f"not rates of a season: {text[:60]!r} ({wrong})") from None
 
 
 PRIOR = Rates()

@@ -108,21 +108,25 @@ def fates(evidence: Evidence, rates: Rates) -> Floats:
 @dataclass(frozen=True, slots=True)
 class Forward:
     """Forward message: `cells` (F, C, S) up to one factor a female, `log_scale` (F,) that factor's logarithm,
-    `reaches` (F, fast, V) weight of laying females by the day they reach the size of ovulation."""
+    `reaches` (F, fast, V) weight of laying females by the day they reach the usual size of ovulation;
+    `ovulates` (fast × V, DAYS) leads from that day to the days of ovulation."""
 
     cells: Cells
     log_scale: Floats
     reaches: Floats
+    ovulates: Floats
 
 
-def forward(logs: Cells, grid: Grid, weights: Weights) -> Forward:
+def forward(logs: Cells, grid: Grid, weights: Weights, ovulation_sd: float = OVULATION_MM.sd) -> Forward:
     """Weigh the lattice by the priors."""
     top = logs.max(axis=(1, 2), keepdims=True)
     cells = np.exp(logs - top)
     by_fate = weights.classes * weights.fates[:, grid.fate]
     cells *= by_fate[:, :, None].astype(cells.dtype)
     cells *= weights.starts[:, None, :].astype(cells.dtype)
-    return Forward(cells, np.asarray(top[:, 0, 0], dtype=float), reached(cells, grid, grid.reach_ovulation))
+    reaches = reached(cells, grid, grid.reach_ovulation)
+    ovulates = ovulation_days(grid.shape, ovulation_sd)
+    return Forward(cells, np.asarray(top[:, 0, 0], dtype=float), reaches, ovulates)
 
 
 def reached(cells: Cells, grid: Grid, reach: NDArray[np.intp]) -> Floats:
@@ -135,7 +139,7 @@ def reached(cells: Cells, grid: Grid, reach: NDArray[np.intp]) -> Floats:
 
 
 @lru_cache(maxsize=4)
-def ovulation_days(shape: Shape) -> Floats:
+def ovulation_days(shape: Shape, sd_mm: float) -> Floats:
     """Chance of each ovulation day by fast level and day of reaching 44 mm, (fast × V, DAYS).
 
     Females ovulate at somewhat different sizes; at her fast rate that is a few days to either side.
@@ -146,17 +150,15 @@ def ovulation_days(shape: Shape) -> Floats:
     steps = np.arange(shape.starts + int(grid.reach_ovulation[: grid.lays].max()))
     day = (shape.first_start + shape.step * steps)[:, None]
     edges = np.arange(DAYS + 1)[None, :]
-    kernels = [
-        np.diff(ndtr((edges - day) / (OVULATION_MM.sd / mm_day)), axis=1) for mm_day in grid.fast_mm_day
-    ]
+    kernels = [np.diff(ndtr((edges - day) / (sd_mm / mm_day)), axis=1) for mm_day in grid.fast_mm_day]
     found: Floats = np.concatenate(kernels)
     return found
 
 
-def ovulation_message(ahead: Forward, shape: Shape) -> Floats:
+def ovulation_message(ahead: Forward) -> Floats:
     """Forward message by day of ovulation, (F, DAYS)."""
     flat = ahead.reaches.reshape(len(ahead.reaches), -1)
-    message: Floats = flat.astype(float) @ ovulation_days(shape)
+    message: Floats = flat.astype(float) @ ahead.ovulates
     message += ODD_DAY * np.maximum(flat.sum(axis=1, keepdims=True), 1e-30)
     return message
 
@@ -171,7 +173,7 @@ def joined(ahead: Forward, grid: Grid, message: Floats, milestone_noted: NDArray
     Where a milestone was noted, classes that do not lay get none.
     """
     n, _, starts = ahead.cells.shape
-    back = (message @ ovulation_days(grid.shape).T).reshape(n, len(grid.shape.fast_z), -1)
+    back = (message @ ahead.ovulates.T).reshape(n, len(grid.shape.fast_z), -1)
     back = back.astype(ahead.cells.dtype)
     cells = ahead.cells.copy()
     for c in range(grid.lays):
