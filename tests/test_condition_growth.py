@@ -26,7 +26,9 @@ def random_tracks(rng: np.random.Generator, animals: int = 4, steps: int = 9, ba
     reading[rng.random(shape) < 0.2] = np.nan
     surplus, jump = rng.uniform(0, 0.05, shape), rng.uniform(0, 0.002, shape)
     error = rng.uniform(0.0003, 0.001, shape)
-    return Tracks(days, gain, grown, drift, jump, reading, surplus, error, level[:, 0] + 0.1, np.full(animals, 0.04))
+    return Tracks(
+        days, gain, grown, drift, jump, reading, surplus, error, level[:, 0] + 0.1, np.full(animals, 0.04)
+    )
 
 
 @pytest.mark.parametrize("seed", range(12))
@@ -83,7 +85,16 @@ def test_one_bad_weighing_is_set_aside_wherever_it_stands() -> None:
 def test_no_reading_leaves_the_prior() -> None:
     nothing = np.zeros((1, 2))
     tracks = Tracks(
-        nothing, nothing, nothing, nothing, nothing, nothing + np.nan, nothing, nothing + 1, np.array([6.0]), np.array([0.2])
+        nothing,
+        nothing,
+        nothing,
+        nothing,
+        nothing,
+        nothing + np.nan,
+        nothing,
+        nothing + 1,
+        np.array([6.0]),
+        np.array([0.2]),
     )
     belief = smooth(tracks).belief
     np.testing.assert_allclose(belief.log_mass, 6.0)

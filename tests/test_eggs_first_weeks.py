@@ -12,7 +12,10 @@ HATCHED = date(2026, 6, 1)
 
 
 def seen(day: int, *entries: tuple[int, Kind, float | None]) -> History:
-    noted = [Entry(str(i), HATCHED + timedelta(days=d), None, "H1", k, v, None) for i, (d, k, v) in enumerate(entries)]
+    noted = [
+        Entry(str(i), HATCHED + timedelta(days=d), None, "H1", k, v, None)
+        for i, (d, k, v) in enumerate(entries)
+    ]
     return History(noted, HATCHED + timedelta(days=day))
 
 

@@ -16,7 +16,10 @@ FIRST = date(2026, 3, 1)
 
 def stay(i: int, chance: float, comes: float, sd: float, long: float = 60) -> Stay:
     return Stay(
-        f"F{i}", chance, Span.normal(FIRST, comes, sd), Span.normal(FIRST, comes + long, float(np.hypot(sd, 3)))
+        f"F{i}",
+        chance,
+        Span.normal(FIRST, comes, sd),
+        Span.normal(FIRST, comes + long, float(np.hypot(sd, 3))),
     )
 
 
@@ -51,5 +54,7 @@ def test_chance_by_day_follows_the_span() -> None:
     span = Span.normal(FIRST, 30, 6)
     chance = by_day(span, FIRST, 80)
     assert np.all(np.diff(chance) >= 0) and chance[0] == 0 and chance[-1] == 1
-    for level, day in zip((0.05, 0.25, 0.5, 0.75, 0.95), (span.q05, span.q25, span.q50, span.q75, span.q95), strict=True):
+    for level, day in zip(
+        (0.05, 0.25, 0.5, 0.75, 0.95), (span.q05, span.q25, span.q50, span.q75, span.q95), strict=True
+    ):
         assert chance[(day - FIRST).days] == pytest.approx(level, abs=1e-9)

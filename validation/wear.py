@@ -1,8 +1,9 @@
 """Males under the round's advice in simulated houses: none dies of breeding, few are rested too early.
 
-Truth (engine/simulate): each male has a hidden reserve that sinks on every night without food, faster with a female;
-its size differs between males and grows with mass; notes have gaps and slips. A male is rested when the round says so.
-Too early: he could have gone on three more weeks and more. For comparison the same houses under the plain fixed order.
+Truth (engine/simulate): each male has a hidden reserve that sinks on every night without food, faster with
+a female; its size differs between males and grows with mass; notes have gaps and slips. A male is rested
+when the round says so. Too early: he could have gone on three more weeks and more. For comparison the same
+houses under the plain fixed order.
 """
 
 from __future__ import annotations
@@ -47,9 +48,12 @@ def outcome(seed: int, animals: int, policy: Callable[[], Policy]) -> tuple[int,
     )
     males = made.truth.males
     rested = [m for m in males if m.rested]
-    return len(males), sum(m.died is not None for m in males), len(rested), [
-        m.rested_early_by_days() for m in rested
-    ]
+    return (
+        len(males),
+        sum(m.died is not None for m in males),
+        len(rested),
+        [m.rested_early_by_days() for m in rested],
+    )
 
 
 def told(name: str, policy: Callable[[], Policy], houses: int, animals: int) -> tuple[int, float]:
@@ -60,7 +64,8 @@ def told(name: str, policy: Callable[[], Policy], houses: int, animals: int) -> 
     print(
         f"{name}: {sum(f[0] for f in found)} male-seasons, {died} died, {len(spare)} rested, "
         f"{100 * early:.1f} % of them three weeks too early; days left at rest "
-        f"{np.percentile(spare, 5):.0f} / {np.median(spare):.0f} / {np.percentile(spare, 95):.0f} (5, 50, 95 %)"
+        f"{np.percentile(spare, 5):.0f} / {np.median(spare):.0f} / {np.percentile(spare, 95):.0f} "
+        "(5, 50, 95 %)"
     )
     return died, early
 

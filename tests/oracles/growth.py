@@ -1,4 +1,6 @@
-"""A slow twin of the growth smoother: one animal, its whole joint Gaussian written out and conditioned at once."""
+"""A slow twin of the growth smoother: one animal, its whole joint Gaussian written out and conditioned at
+once.
+"""
 
 from __future__ import annotations
 
@@ -12,7 +14,9 @@ Array = NDArray[np.float64]
 
 
 def joint_prior(tracks: Tracks, row: int) -> tuple[Array, Array]:
-    """Mean and covariance of (l, e, c) at every step in a row: each written as a sum of independent noises."""
+    """Mean and covariance of (l, e, c) at every step in a row: each written as a sum of independent
+    noises.
+    """
     steps = tracks.days.shape[1]
     efficiency, curvature = biology.GROWTH_EFFICIENCY.varies, biology.GROWTH_CURVATURE.varies
     width = 3 + 2 * steps

@@ -11,6 +11,11 @@ from types import ModuleType
 
 COMMANDS = {
     "round": "what to do in the room on this day",
+    "ready": "who is fit to breed, with what chance, and from when",
+    "wear": "how the breeding males hold up, and by when each must rest",
+    "feeders": "how many prey of each size the coming weeks need",
+    "eggs": "clutches, when they pip, and whether the incubators have places",
+    "review": "the season that was: forecasts against what happened",
     "forecast": "each female's season: where she is, whether she lays, and when",
     "learn": "this house's own rates, from its finished seasons",
     "check": "what cannot be, and what is odd, in the records",

@@ -18,7 +18,9 @@ FED_DAYS = 7
 EATING_AGAIN_DAYS = 16
 STEADY_DAYS = 21
 GAINED_PERCENT = 4.0
-"""A gain of this much after the last noted meal means that it ate unnoted (scale error is 2 %: our choice)."""
+"""A gain of this much after the last noted meal means that it ate unnoted (scale error is 2 %: our
+choice).
+"""
 
 
 class Eats(StrEnum):
@@ -75,7 +77,8 @@ def _in_shed(seen: History, day: date) -> bool:
 
 
 def _gain_unnoted(seen: History, eaten: Entry | None) -> Entry | None:
-    """The weighing before a gain that only an unnoted meal explains, when it is later than the last noted meal.
+    """The weighing before a gain that only an unnoted meal explains, when it is later than the last noted
+    meal.
 
     The first weighings after a noted meal hold that meal, so only those from a week on are compared.
     """
@@ -103,11 +106,12 @@ def _refused_between(seen: History, before: Entry, after: Entry) -> bool:
 
 
 def hungry_days(seen: History, since: date) -> int:
-    """Days of want on a clock that a meal sets back but does not clear: for a male who eats once in a long fast.
+    """Days of want on a clock that a meal sets back but does not clear: for a male who eats once in a long
+    fast.
 
-    From the second week after a meal each day counts one; each day of the week after a meal takes some off. With
-    one fast and no meal in it this is the days since the last meal. Two meals within `EATING_AGAIN_DAYS` clear it.
-    Meals before `since` only start the clock.
+    From the second week after a meal each day counts one; each day of the week after a meal takes some off.
+    With one fast and no meal in it this is the days since the last meal. Two meals within
+    `EATING_AGAIN_DAYS` clear it. Meals before `since` only start the clock.
     """
     taken = [e.on for e in seen.all(Kind.MEAL) if (e.value or 0) > 0]
     if not taken:
@@ -119,6 +123,8 @@ def hungry_days(seen: History, since: date) -> int:
         if days <= EATING_AGAIN_DAYS and on != seen.on:
             clock, last = 0.0, on
             continue
-        clock = max(0.0, clock - biology.MEAL_GIVES_BACK.value * min(FED_DAYS, days)) + max(0, days - FED_DAYS)
+        clock = max(0.0, clock - biology.MEAL_GIVES_BACK.value * min(FED_DAYS, days)) + max(
+            0, days - FED_DAYS
+        )
         last = on
     return max((seen.on - last).days, round(clock) + FED_DAYS if clock else 0)

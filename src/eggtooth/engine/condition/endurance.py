@@ -1,4 +1,6 @@
-"""The date by which a breeding male must rest, with its spread: days without food and loss, whichever is first."""
+"""The date by which a breeding male must rest, with its spread: days without food and loss, whichever is
+first.
+"""
 
 from __future__ import annotations
 
@@ -21,9 +23,9 @@ NODES = 7
 class Asked:
     """What the span rests on.
 
-    `counted_from`: his last meal. `first_in`: his first night in, when he still eats; then the count may start
-    later, about 60 days into the season. `limit_days` without a meal for one of his mass, within `range_days`.
-    `trend` of his mass and `dramatic_g`, the mass at which he is rested at once.
+    `counted_from`: his last meal. `first_in`: his first night in, when he still eats; then the count may
+    start later, about 60 days into the season. `limit_days` without a meal for one of his mass, within
+    `range_days`. `trend` of his mass and `dramatic_g`, the mass at which he is rested at once.
     """
 
     on: date
@@ -81,7 +83,9 @@ def by_fasting(days: float, limit: float, within: tuple[float, float]) -> float:
 
 
 def by_loss(day: date, trend: Trend | None, dramatic_g: float | None) -> float:
-    """Chance that his mass is under `dramatic_g` by a day: the trend, joined with the usual loss of fasting males."""
+    """Chance that his mass is under `dramatic_g` by a day: the trend, joined with the usual loss of fasting
+    males.
+    """
     if trend is None or dramatic_g is None or day < trend.on:
         return 0.0
     usual = biology.MALE_SEASON_LOSS.varies

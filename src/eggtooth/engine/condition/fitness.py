@@ -1,4 +1,6 @@
-"""Who is fit to breed, with what chance now, and from when: mass, age, past clutch, loss and signs together."""
+"""Who is fit to breed, with what chance now, and from when: mass, age, past clutch, loss and signs
+together.
+"""
 
 from __future__ import annotations
 
@@ -11,7 +13,8 @@ from statistics import NormalDist
 import numpy as np
 
 from eggtooth.engine.colony import Animal, Colony, Sex
-from eggtooth.engine.condition.growing import Fan, Floats, Growing, fan, growing
+from eggtooth.engine.condition.growing import Fan, Growing, fan, growing
+from eggtooth.engine.condition.growth import Floats
 from eggtooth.engine.condition.readiness import MONTH_DAYS
 from eggtooth.engine.entries import Entry, Kind, Sign
 from eggtooth.engine.facts import biology
@@ -33,9 +36,9 @@ BEFORE_CLOSE_DAYS = 90
 class Ready:
     """One animal's readiness on a day.
 
-    `mass_g` holds the 5, 50 and 95 % mass now; `p_now` the chance it is fit to breed now; `dates` the days by which
-    it is fit with chance 5, 50 and 95 %, `None` beyond five years; `by`, `p_by` the last useful day of this season
-    and the chance by then.
+    `mass_g` holds the 5, 50 and 95 % mass now; `p_now` the chance it is fit to breed now; `dates` the days
+    by which it is fit with chance 5, 50 and 95 %, `None` beyond five years; `by`, `p_by` the last useful
+    day of this season and the chance by then.
     """
 
     tag: str
@@ -217,7 +220,9 @@ def last_useful_day(settings: Settings, on: date) -> date:
 
 
 def _day_of(ahead: Fan, chance: Floats, p: float) -> date | None:
-    """First day on which the chance reaches `p`, between the fan's steps by straight line; `None` beyond it."""
+    """First day on which the chance reaches `p`, between the fan's steps by straight line; `None` beyond
+    it.
+    """
     reached = np.flatnonzero(chance >= p)
     if not len(reached):
         return None

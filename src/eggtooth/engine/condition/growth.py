@@ -1,15 +1,16 @@
 """Growth on log mass: a linear state-space model over all animals at once, with bad weighings set aside.
 
-The state of an animal is x = (l, e, c): its log mass (log grams), its growth efficiency (grams gained per gram
-eaten, while small) and its curvature (efficiency lost per unit of log mass gained, beyond the usual). Over a gap of
-d days in which it ate, relative to its mass and to what a gram is worth at that mass, the sum u, grew by about g in
-log mass, and changed by the known amount k (upkeep, a clutch laid):
+The state of an animal is x = (l, e, c): its log mass (log grams), its growth efficiency (grams gained per
+gram eaten, while small) and its curvature (efficiency lost per unit of log mass gained, beyond the usual).
+Over a gap of d days in which it ate, relative to its mass and to what a gram is worth at that mass, the sum
+u, grew by about g in log mass, and changed by the known amount k (upkeep, a clutch laid):
 
     l' = l + u e + k + N(0, ROUGHNESS^2 d + jump),      e' = e - g c + N(0, WANDER^2 d),      c' = c
 
 A weighing reads l + gut content + error. The error is N(0, s^2), or N(0, BAD_SD^2) for the share of weighings
 that are wrong altogether; how far a weighing is trusted is its chance of being a good one given all other
-weighings, before and after it, found by repeated sweeps of a Kalman filter and a Rauch-Tung-Striebel smoother.
+weighings, before and after it, found by repeated sweeps of a Kalman filter and a Rauch-Tung-Striebel
+smoother.
 
 Reference: Rauch, Tung & Striebel 1965, AIAA Journal 3:1445-1450.
 """
@@ -37,11 +38,12 @@ SWEEPS = 6
 
 @dataclass(frozen=True, slots=True)
 class Tracks:
-    """What is known of each animal, step by step. Arrays are [animals, steps]; rows are padded with steps of 0 days.
+    """What is known of each animal, step by step. Arrays are [animals, steps]; rows are padded with steps
+    of 0 days.
 
-    `days` since the step before, `gain` the sum u, `grown` the sum g, `drift` the sum k, `jump` variance added,
-    `reading` observed log mass (NaN: none), `surplus` what gut content is expected to add to it, `error` variance of
-    a good reading. `start` and `start_var` are the prior of the log mass at step 0, [animals].
+    `days` since the step before, `gain` the sum u, `grown` the sum g, `drift` the sum k, `jump` variance
+    added, `reading` observed log mass (NaN: none), `surplus` what gut content is expected to add to it, `error`
+    variance of a good reading. `start` and `start_var` are the prior of the log mass at step 0, [animals].
     """
 
     days: Floats

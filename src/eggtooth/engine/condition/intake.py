@@ -37,7 +37,7 @@ SIZE_WORDS = (
 
 def ration_per_day(log_mass: ArrayLike) -> Floats:
     """Usual food per day as a share of body mass, by log mass in log grams. Any shape in, same shape out."""
-    return np.exp(np.interp(np.asarray(log_mass, float), _RATION_LOG_G, _RATION_LOG))
+    return np.asarray(np.exp(np.interp(np.asarray(log_mass, np.float64), _RATION_LOG_G, _RATION_LOG)))
 
 
 def worth(log_mass: ArrayLike) -> Floats:
@@ -100,7 +100,9 @@ def usual_later(log_mass: float, days: int) -> float:
 
 
 def grams_eaten(meal: Entry, mass_g: float) -> float:
-    """Grams taken at a meal: noted grams, else the usual mass of the prey named, else a usual share of body mass."""
+    """Grams taken at a meal: noted grams, else the usual mass of the prey named, else a usual share of body
+    mass.
+    """
     items = meal.value or 0.0
     if items <= 0:
         return 0.0

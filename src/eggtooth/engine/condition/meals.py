@@ -31,6 +31,9 @@ INTERVAL = {
 }
 
 
+MALE_SEASON_G = 60.0
+
+
 @dataclass(frozen=True, slots=True)
 class Meal:
     """A meal due: the day it fell due, what to offer, why, and the entries behind it."""
@@ -53,7 +56,7 @@ def diet_of(mass: Mass | None, age_days: int | None, in_season: bool, male: bool
 
 def meal_due(seen: History, diet: Diet, mass: Mass | None, female_days: float) -> Meal:
     """The next meal from the last one offered, taken or not; due at once when none is noted."""
-    every = female_days if diet is Diet.FEMALE_IN_SEASON else INTERVAL[diet]
+    every = interval_days(diet, female_days)
     last = seen.last(Kind.MEAL)
     offer = offer_for(diet, mass)
     if last is None:
@@ -80,21 +83,28 @@ def offer_for(diet: Diet, mass: Mass | None) -> str:
     """What to put in the tub, in the trade's sizes; as much as she takes for a female in the season."""
     if mass is None:
         return "prey as wide as its widest part"
-    share = (
-        biology.HATCHLING_SHARE
-        if mass.mass_g < 500
-        else biology.YOUNG_SHARE
-        if mass.mass_g < 1000
-        else biology.ADULT_SHARE
-    )
-    grams = mass.mass_g * share.value / 100
-    if diet is Diet.FEMALE_IN_SEASON:
-        each = min(grams, biology.MEDIUM_RAT.value)
-        return f"{prey_size(each)}, about {each:.0f} g each, two or three, as many as she takes"
+    grams = prey_grams(diet, mass.mass_g)
     size = prey_size(grams)
+    if diet is Diet.FEMALE_IN_SEASON:
+        return f"{size}, about {grams:.0f} g each, two or three, as many as she takes"
     if diet is Diet.MALE_IN_SEASON:
-        return f"{size}, about {min(grams, 60):.0f} g, just enough to hold his mass"
+        return f"{size}, about {grams:.0f} g, just enough to hold his mass"
     return f"{size}, about {grams:.0f} g"
+
+
+def prey_grams(diet: Diet, mass_g: float) -> float:
+    """Mass of one prey item: a share of the body that falls with mass; little for a breeding male."""
+    shares = ((500, biology.HATCHLING_SHARE), (1000, biology.YOUNG_SHARE))
+    share = next((s for below, s in shares if mass_g < below), biology.ADULT_SHARE)
+    grams = mass_g * share.value / 100
+    if diet is Diet.FEMALE_IN_SEASON:
+        return min(grams, biology.MEDIUM_RAT.value)
+    return min(grams, MALE_SEASON_G) if diet is Diet.MALE_IN_SEASON else grams
+
+
+def interval_days(diet: Diet, female_days: float) -> float:
+    """Days between meals on a diet; `female_days` is the keeper's own for females in the season."""
+    return female_days if diet is Diet.FEMALE_IN_SEASON else INTERVAL[diet]
 
 
 def prey_size(grams: float) -> str:

@@ -1,4 +1,6 @@
-"""From entries to the arrays of the growth model: weighings, food between them, clutches, full bellies, sheds."""
+"""From entries to the arrays of the growth model: weighings, food between them, clutches, full bellies,
+sheds.
+"""
 
 from __future__ import annotations
 
@@ -7,6 +9,7 @@ from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from itertools import pairwise
 from statistics import median
 
 import numpy as np
@@ -73,14 +76,16 @@ def track_of(animal: Animal, seen: History) -> Track:
         marks.append((seen.on, None))
     level = _level(weighings, start, begins)
     walked = [_step(seen, level, None, *marks[0])]
-    walked += [_step(seen, level, a[0], *b) for a, b in zip(marks, marks[1:], strict=False)]
+    walked += [_step(seen, level, a[0], *b) for a, b in pairwise(marks)]
     return Track(tuple(_with_real_changes(walked)), start, start_var)
 
 
 def _with_real_changes(steps: list[Step]) -> list[Step]:
-    """Room for a sudden change in the gap before a reading that does not follow, when the next one confirms it.
+    """Room for a sudden change in the gap before a reading that does not follow, when the next one confirms
+    it.
 
-    Growth wanders too little to explain, say, a clutch nobody noted; alone, two true readings would look wrong.
+    Growth wanders too little to explain, say, a clutch nobody noted; alone, two true readings would look
+    wrong.
     """
     weighed = [k for k, s in enumerate(steps) if s.weighing]
     for before, here, after in zip(weighed, weighed[1:], weighed[2:], strict=False):
@@ -106,7 +111,8 @@ def _start(animal: Animal, first: date) -> tuple[float, float, date]:
 
 
 class _Level:
-    """A rough log mass by day for weighing up meals: between weighings straight, after the last the usual curve.
+    """A rough log mass by day for weighing up meals: between weighings straight, after the last the usual
+    curve.
 
     Each weighing is first replaced by the median of it and its neighbours.
     """
@@ -186,7 +192,9 @@ def _by_ration(level: _Level, before: date, on: date, unknown: int) -> tuple[flo
 
 
 def _gut(seen: History, level: _Level, on: date) -> float:
-    """Log surplus of gut content at a weighing; a meal noted the same day is in the gut in one case of two."""
+    """Log surplus of gut content at a weighing; a meal noted the same day is in the gut in one case of
+    two.
+    """
     share = 0.0
     for meal in reversed(seen.all(Kind.MEAL)):
         days = (on - meal.on).days
@@ -200,7 +208,8 @@ def _gut(seen: History, level: _Level, on: date) -> float:
 
 
 def stacked(tracks: Sequence[Track]) -> Tracks:
-    """All animals in [animals, steps] arrays; short rows are padded in front, so the last step is the day asked.
+    """All animals in [animals, steps] arrays; short rows are padded in front, so the last step is the day
+    asked.
 
     Padding steps stand before the prior's day and change nothing.
     """

@@ -44,7 +44,9 @@ def trend_of(seen: History, within_days: int = RECENT_DAYS) -> Trend | None:
 def _fitted(recent: Sequence[Entry]) -> Trend:
     last = recent[-1].on
     points = [((e.on - last).days, math.log(e.value or 1.0)) for e in recent]
-    slopes = [(y1 - y0) / (x1 - x0) for i, (x0, y0) in enumerate(points) for x1, y1 in points[i + 1 :] if x1 > x0]
+    slopes = [
+        (y1 - y0) / (x1 - x0) for i, (x0, y0) in enumerate(points) for x1, y1 in points[i + 1 :] if x1 > x0
+    ]
     slope = median(slopes)
     level = median(y - slope * x for x, y in points)
     mean = sum(x for x, _ in points) / len(points)

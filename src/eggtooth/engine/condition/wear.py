@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from enum import StrEnum
@@ -18,8 +17,7 @@ from eggtooth.engine.history import History
 from eggtooth.engine.house import Settings
 from eggtooth.engine.spans import ago
 
-
-LIGHT_SHARE = -0.2
+LIGHT_SHARE = -1 / 3
 """How far below the usual 60 days a light male's limit may lie, as a share of the range of 30 days."""
 
 
@@ -47,7 +45,9 @@ class Wear:
 
     @property
     def rest_by(self) -> tuple[date, date, date] | None:
-        """The 5, 50 and 95 % dates by which he must rest; `None` when he is not breeding. Worked out when asked."""
+        """The 5, 50 and 95 % dates by which he must rest; `None` when he is not breeding. Worked out when
+        asked.
+        """
         return rest_span(self.asks) if self.asks else None
 
 
@@ -91,7 +91,7 @@ def wear_of(seen: History, settings: Settings) -> Wear:
 def rest_limit_days(settings: Settings, mass: Mass | None) -> float:
     """Days without a meal after which a breeding male is rested, by his mass: 60 to 90 unless set otherwise.
 
-    A male under 600 g rests up to six days sooner.
+    A male under 620 g rests up to ten days sooner (our choice).
     """
     low, high = settings.male_rest_days, settings.male_rest_days_latest
     usual_low, usual_high = biology.MALE_REST_FROM.value, biology.MALE_REST_LATEST.value
@@ -118,13 +118,23 @@ def _male(seen: History, settings: Settings) -> Male:
     loss = _loss(first, now, trend)
     appetite = appetite_of(seen)
     return Male(
-        seen, settings, paired, now, first, loss, trend, appetite, _counted_from(seen, appetite, paired),
-        rest_limit_days(settings, first or now), hungry_days(seen, paired.on if paired else start),
+        seen,
+        settings,
+        paired,
+        now,
+        first,
+        loss,
+        trend,
+        appetite,
+        _counted_from(seen, appetite, paired),
+        rest_limit_days(settings, first or now),
+        hungry_days(seen, paired.on if paired else start),
     )
 
 
 def _loss(first: Mass | None, now: Mass | None, trend: Trend | None) -> float | None:
-    """Loss in percent since the season's start, by the last weighing and by the trend of the last weeks: the less.
+    """Loss in percent since the season's start, by the last weighing and by the trend of the last weeks:
+    the less.
 
     One reading too low, or a trend bent by one, then does not rest him; a real loss shows in both.
     """
@@ -147,7 +157,8 @@ def _verdict(male: Male) -> tuple[WearState, str, tuple[Entry, ...]]:
     if rested:
         return WearState.RESTING, f"rested since {rested.on:%-d %b}", (rested,)
     if male.loss is not None and now and male.loss >= settings.loss_dramatic_percent:
-        text = f"lost {male.loss:.0f} % since the season began; dramatic loss is rested at once (common practice)"
+        rule = "dramatic loss is rested at once (common practice)"
+        text = f"lost {male.loss:.0f} % since the season began; {rule}"
         return WearState.REST, text, now.entries
     if now and now.doubtful and (now.doubtful.value or 0) < now.mass_g:
         text = f"{now.doubtful.value:g} g does not follow {now.mass_g:g} g; weigh again before he goes out"
@@ -155,8 +166,14 @@ def _verdict(male: Male) -> tuple[WearState, str, tuple[Entry, ...]]:
     if male.paired and male.days is not None and male.eaten and male.days >= male.limit:
         rule = f"a breeding male of his size is rested from {male.limit:.0f} days (common practice)"
         return WearState.REST, f"{_since(male)} {ago(male.days)}; {rule}", (male.eaten,)
-    if male.paired and male.eaten and male.hungry >= male.limit and (male.days or 0) > FED_DAYS and male.appetite.last is male.eaten:
-        text = f"ate {ago(male.days or 0)}, but little in a long fast; that counts like {male.hungry} days without food"
+    if (
+        male.paired
+        and male.eaten
+        and male.hungry >= male.limit
+        and (male.days or 0) > FED_DAYS
+        and male.appetite.last is male.eaten
+    ):
+        text = f"ate {ago(male.days or 0)}, but little in a long fast, like {male.hungry} days without"
         return WearState.REST, f"{text}, and he is rested from {male.limit:.0f} (our choice)", (male.eaten,)
     return _mild(male)
 
@@ -164,7 +181,11 @@ def _verdict(male: Male) -> tuple[WearState, str, tuple[Entry, ...]]:
 def _since(male: Male) -> str:
     """What the days are counted from, in words."""
     entry = male.eaten
-    if entry is None or entry.kind in (Kind.PAIRED, Kind.LOCK) or (entry.kind is Kind.MEAL and not entry.value):
+    if (
+        entry is None
+        or entry.kind in (Kind.PAIRED, Kind.LOCK)
+        or (entry.kind is Kind.MEAL and not entry.value)
+    ):
         return "no meal noted, first night in"
     if entry.kind is Kind.WEIGHT:
         return "no meal noted since, but he gained after the weighing"

@@ -34,7 +34,9 @@ def later_than(start: date, spread: Spread, on: date) -> Span:
     An event overdue beyond the spread's last 0.1 % is expected within the interval's own width.
     """
     passed = min(0.999, _share_before(spread, (on - start).days))
-    return Span(*(max(on, start + timedelta(days=round(spread.quantile(passed + p * (1 - passed))))) for p in LEVELS))
+    return Span(
+        *(max(on, start + timedelta(days=round(spread.quantile(passed + p * (1 - passed))))) for p in LEVELS)
+    )
 
 
 def _share_before(spread: Spread, days: float) -> float:

@@ -31,7 +31,9 @@ class Hatch:
 
 
 def temperature_share(celsius: float) -> float:
-    """Share of the usual hatching success at a constant temperature, by straight lines through the facts' table."""
+    """Share of the usual hatching success at a constant temperature, by straight lines through the facts'
+    table.
+    """
     table = biology.HATCH_BY_TEMPERATURE
     return float(np.interp(celsius, [c for c, _ in table], [s for _, s in table]))
 
@@ -44,9 +46,9 @@ def warm_share(warm: Warmth, days: int = 60) -> float:
 def hatch_of(eggs: int, share: float = 1.0, candled: bool = False) -> Hatch:
     """How many of `eggs` good-looking eggs hatch; `candled`: seen to be fertile, some ten days in.
 
-    Each clutch has its own chance per egg, Beta(17, 3) (common practice, 85 to 95 % of good eggs) times `share`;
-    before candling also its own fertility, Beta(18, 2), and one clutch in twenty is infertile altogether. Raises
-    `ValueError` for a negative count. Cost: eggs x 40 x (1 or 40).
+    Each clutch has its own chance per egg, Beta(17, 3) (common practice, 85 to 95 % of good eggs) times
+    `share`; before candling also its own fertility, Beta(18, 2), and one clutch in twenty is infertile
+    altogether. Raises `ValueError` for a negative count. Cost: eggs x 40 x (1 or 40).
     """
     if eggs < 0:
         raise ValueError(f"{eggs} eggs cannot hatch")

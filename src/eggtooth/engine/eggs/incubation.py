@@ -17,7 +17,16 @@ REFERENCE_C = 31.5
 LONGEST_DAYS = 200
 RECENT_DAYS = 14
 STANDARD = NormalDist()
-SLOPE_NODES = tuple((z, w) for z, w in ((-2.8570, 0.011257), (-1.3556, 0.222076), (0.0, 0.533333), (1.3556, 0.222076), (2.8570, 0.011257)))
+SLOPE_NODES = tuple(
+    (z, w)
+    for z, w in (
+        (-2.8570, 0.011257),
+        (-1.3556, 0.222076),
+        (0.0, 0.533333),
+        (1.3556, 0.222076),
+        (2.8570, 0.011257),
+    )
+)
 """Five-point Gauss-Hermite nodes and weights for a standard normal."""
 
 
@@ -48,8 +57,8 @@ class Warmth:
 
 
 def warmth(laid: date, temperatures: Sequence[Entry], target_c: float, on: date) -> Warmth:
-    """The temperatures of a clutch. A day without a reading is like the day before it, the days ahead are at the
-    target, moved by half of how far the last two weeks' readings lie from it (a thermostat strays)."""
+    """The temperatures of a clutch. A day without a reading is like the day before it, the days ahead are
+    at the target, moved by half of how far the last two weeks' readings lie from it (a thermostat strays)."""
     by_day = _by_day(temperatures)
     recent = [c for d, c in by_day.items() if on - timedelta(days=RECENT_DAYS) <= d <= on]
     ahead = target_c + (0.5 * (sum(recent) / len(recent) - target_c) if recent else 0.0)

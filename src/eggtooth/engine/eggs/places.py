@@ -1,7 +1,9 @@
-"""Places in the incubators over a season: how many clutches lie there on each day, and the chance of running out.
+"""Places in the incubators over a season: how many clutches lie there on each day, and the chance of
+running out.
 
-Each clutch, here or to come, takes one place from the day it is laid until it has hatched. Clutches are taken as
-independent, so the number on a day is Poisson-binomial, found exactly by adding one clutch after another.
+Each clutch, here or to come, takes one place from the day it is laid until it has hatched. Clutches are
+taken as independent, so the number on a day is Poisson-binomial, found exactly by adding one clutch after
+another.
 """
 
 from __future__ import annotations
@@ -53,7 +55,9 @@ def present(stay: Stay, first: date, days: int) -> Floats:
 
 
 def occupancy(stays: Sequence[Stay], first: date, days: int) -> Floats:
-    """Chance of each number of places taken on each day, [days, clutches + 1]. Cost: days x clutches squared."""
+    """Chance of each number of places taken on each day, [days, clutches + 1]. Cost: days x clutches
+    squared.
+    """
     p = np.zeros((days, len(stays) + 1))
     p[:, 0] = 1.0
     for k, stay in enumerate(stays):

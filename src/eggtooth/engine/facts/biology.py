@@ -74,13 +74,23 @@ INCUBATION_AT_31_5 = Fact("incubation at 31.5 °C", 58.5, "days", COMMON_PRACTIC
 INCUBATION_SLOPE = Fact("shorter per °C warmer, in log days", 0.055, "1/°C", SHINE_1997, Normal(0.055, 0.015))
 INCUBATION_RESIDUAL_CV = Fact("difference between clutches at one temperature", 4, "%", SHINE_1997)
 HATCH_BY_TEMPERATURE = (
-    (25.0, 0.0), (27.5, 0.6), (29.0, 0.9), (30.0, 1.0), (32.0, 1.0), (33.0, 0.9), (34.0, 0.6), (35.5, 0.0)
+    (25.0, 0.0),
+    (27.5, 0.6),
+    (29.0, 0.9),
+    (30.0, 1.0),
+    (32.0, 1.0),
+    (33.0, 0.9),
+    (34.0, 0.6),
+    (35.5, 0.0),
 )
-"""Share of the usual hatching success by constant temperature in °C (our choice, by the trade's limits and the
-fall of other snakes' success above 32 °C)."""
+"""Share of the usual hatching success by constant temperature in °C (our choice, by the trade's limits and
+the fall of other snakes' success above 32 °C)."""
 THERMOSTAT_SD = Fact("an incubator strays from its target for good by", 0.3, "°C", CHOICE)
 LAID_DATE = Fact(
-    "eggs come, when nothing is known of her, about 15 April, with a deviation of", 45, "days", CHOICE,
+    "eggs come, when nothing is known of her, about 15 April, with a deviation of",
+    45,
+    "days",
+    CHOICE,
     note="northern houses that pair in winter",
 )
 INCUBATOR_TARGET = Fact("eggs are kept at", 31.5, "°C", COMMON_PRACTICE)
@@ -143,7 +153,9 @@ PREY_TYPICAL_G = {
     "adult mouse": 25,
     "jumbo mouse": 38,
 }
-"""Usual mass in grams of prey by its trade name, for meals noted without grams (common practice, no source)."""
+"""Usual mass in grams of prey by its trade name, for meals noted without grams (common practice, no
+source).
+"""
 
 RATION_BY_MASS = ((60, 2.1), (150, 1.9), (300, 1.7), (500, 1.5), (1000, 1.1), (1600, 0.85), (2500, 0.6))
 """Food eaten per day in % of body mass by body mass in grams: the usual meals over the usual intervals,
@@ -202,18 +214,31 @@ MALE_REST_FROM = Fact(
 MALE_REST_LATEST = Fact(
     "a breeding male is rested after his last meal at the latest", 90, "days", COMMON_PRACTICE
 )
-MALE_REST_BY_MASS = ((500, 54), (600, 60), (700, 65), (800, 70), (900, 74), (1000, 80), (1150, 90))
-"""Days without a meal after which a breeding male is rested, by his mass in grams at the season's start. Common
-practice says 60 to 90 days and somewhat longer for a big male; where in that range a mass stands, and that a male
-under 600 g rests somewhat sooner, is our choice, held against simulated males that die of going on too long."""
+MALE_REST_BY_MASS = ((500, 50), (600, 58), (650, 62), (700, 66), (800, 70), (900, 74), (1000, 80), (1150, 90))
+"""Days without a meal after which a breeding male is rested, by his mass in grams at the season's start.
+Common practice says 60 to 90 days and somewhat longer for a big male; where in that range a mass stands,
+and that a male under 620 g rests up to ten days sooner, is our choice, held against simulated males that
+die of going on too long.
+"""
 MEAL_GIVES_BACK = Fact(
-    "one meal amid a fast gives a breeding male back", 3.5, "days a day for a week", CHOICE,
+    "one meal amid a fast gives a breeding male back",
+    3.5,
+    "days a day for a week",
+    CHOICE,
     note="so that now and then a meal does not hide a long fast",
 )
-MALE_STOP_SPREAD = Fact("when a male stops eating, after his first night in", 60, "days", CHOICE, LogNormal(60, 0.25))
-MALE_ENDURANCE_SD = Fact("difference between males in how long they can go on", 8, "days", CHOICE, Normal(0, 8))
+MALE_STOP_SPREAD = Fact(
+    "when a male stops eating, after his first night in", 60, "days", CHOICE, LogNormal(60, 0.25)
+)
+MALE_ENDURANCE_SD = Fact(
+    "difference between males in how long they can go on", 8, "days", CHOICE, Normal(0, 8)
+)
 MALE_SEASON_LOSS = Fact(
-    "log mass a breeding male loses a day without food", 0.0017, "1/day", CHOICE, Normal(0.0017, 0.0006),
+    "log mass a breeding male loses a day without food",
+    0.0017,
+    "1/day",
+    CHOICE,
+    Normal(0.0017, 0.0006),
     note="fasting (McCue 2007) and half as much again for the nights",
 )
 FEMALES_A_WEEK = Fact("females a week for one male, at most", 4, "females", COMMON_PRACTICE)

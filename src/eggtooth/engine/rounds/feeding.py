@@ -5,12 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import date, timedelta
 
-from eggtooth.engine.colony import Sex
-from eggtooth.engine.condition.meals import Diet, Meal, diet_of, meal_due
-from eggtooth.engine.condition.wear import WearState
+from eggtooth.engine.condition.meals import Diet, Meal, meal_due
 from eggtooth.engine.cycle.season import Stage
 from eggtooth.engine.entries import Kind
 from eggtooth.engine.house import Settings
+from eggtooth.engine.planning.diets import diet_now
 from eggtooth.engine.planning.nights import Action, Move
 from eggtooth.engine.planning.occupants import Occupant, Room
 from eggtooth.engine.rounds.task import Scene, Task, Todo, Urgency, task_for
@@ -62,24 +61,12 @@ def _feeding(occupant: Occupant, mate: str, on: date, settings: Settings) -> Ite
 
 
 def _meal(occupant: Occupant, on: date, settings: Settings) -> Meal | None:
-    diet = _diet(occupant, on, settings)
+    diet = diet_now(occupant, on, settings)
     meal = meal_due(occupant.seen, diet, occupant.mass, settings.female_meal_days)
     if diet is Diet.MALE_IN_SEASON and not settings.pairing_night(on) and meal.entries:
         weekend = meal.entries[-1].on + timedelta(days=WEEKEND_AFTER_DAYS)
         return Meal(min(meal.due, weekend), meal.offer, f"{meal.why}; days off bring a meal", meal.entries)
     return meal
-
-
-def _diet(occupant: Occupant, on: date, settings: Settings) -> Diet:
-    male = occupant.animal.sex is Sex.MALE
-    start = settings.season_start(on)
-    bred = occupant.seen.last(Kind.PAIRED, start) or occupant.seen.last(Kind.LOCK, start)
-    resting = occupant.wear is not None and occupant.wear.state is WearState.RESTING
-    before_eggs = not (occupant.season and occupant.season.stage is Stage.LAID)
-    in_season = settings.season_open(on) and before_eggs and not resting
-    female = occupant.animal.sex is Sex.FEMALE and not occupant.unready and occupant.mass is not None
-    breeding = in_season and occupant.animal.sex is not Sex.UNKNOWN and (bool(bred) or female)
-    return diet_of(occupant.mass, occupant.animal.age_days(on), breeding, male)
 
 
 def _skip(occupant: Occupant, mate: str, meal: Meal, on: date) -> str:
