@@ -23,6 +23,13 @@ def lines(text: str) -> str:
     return "".join(f"{line.strip()}\n" for line in text.splitlines() if line.strip())
 
 
+@pytest.fixture(autouse=True)
+def no_store(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """No test sees the store of whoever runs the tests, or that of another test."""
+    monkeypatch.setenv("EGGTOOTH_STORE", str(tmp_path / "none.sqlite3"))
+    monkeypatch.delenv("EGGTOOTH_TODAY", raising=False)
+
+
 @pytest.fixture
 def ask_round(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> AskRound:
     """Ask the command line for the round of a colony written out by hand."""

@@ -46,7 +46,9 @@ def test_own_look_moves_from_three_quarters() -> None:
 
 
 def test_what_moves_nothing_is_not_told() -> None:
-    sure = Colony.of([*PARENTS, VISUAL, child("Z", "Normal", "S", "V", "c3"), child("W", "Clown", "S", "V", "c3")])
+    sure = Colony.of(
+        [*PARENTS, VISUAL, child("Z", "Normal", "S", "V", "c3"), child("W", "Clown", "S", "V", "c3")]
+    )
     assert [m.what for m in moved_by(carriers(sure, standard()), "V", "Clown")] == []
 
 

@@ -66,7 +66,11 @@ def _groups(found: Carriers, answer: LocusAnswer, tag: str) -> Iterator[Group]:
         yield "its own look and what is stated of it", (tag,), {("genes", tag)}
     for entry, test, at in found.evidence.tests.get(tag, ()):
         if at == answer.model.locus:
-            yield f"its laboratory test of {entry.on}: {test.gene} {test.copies}", (tag,), {("test", entry.id)}
+            yield (
+                f"its laboratory test of {entry.on}: {test.gene} {test.copies}",
+                (tag,),
+                {("test", entry.id)},
+            )
     yield from _clutches(found, answer, row, "young", but=-1)
     for parent in (found.skeleton.sire[row], found.skeleton.dam[row]):
         if parent >= 0 and found.skeleton.rows[parent].tag:
@@ -94,9 +98,7 @@ def _records(found: Carriers, answer: LocusAnswer, tag: str) -> Iterator[Record]
             yield ("test", entry.id)
 
 
-def _without(
-    found: Carriers, answer: LocusAnswer, tag: str, records: Collection[Record]
-) -> float | None:
+def _without(found: Carriers, answer: LocusAnswer, tag: str, records: Collection[Record]) -> float | None:
     """The chance with some records left out; `None` when that cannot be answered exactly."""
     doubted = [r for c in found.contradictions if c.locus == answer.model.locus.name for r in c.records]
     question = found.evidence.question(answer.model.locus, doubted=doubted, dropped=records)
