@@ -1,4 +1,7 @@
-"""Set up .venv from the pinned requirements (only when they changed), then run one task. Standard library only."""
+"""Set up .venv from the pinned requirements, only when they changed, then run one task.
+
+Standard library only, and written to fail clearly on an old Python.
+"""
 
 import hashlib
 import os
@@ -8,9 +11,10 @@ import subprocess
 import sys
 import venv
 
-if sys.version_info < (3, 11):
+if sys.version_info < (3, 11):  # noqa: UP036  the point is to say so on an older one
     sys.exit(
-        f"Eggtooth needs Python 3.11 or newer; this is {sys.version.split()[0]}. Try: make PYTHON=python3.11 setup"
+    here = sys.version.split()[0]
+    sys.exit(f"Eggtooth needs Python 3.11 or newer; this is {here}. Try: make PYTHON=python3.11 setup")
     )
 
 ROOT = pathlib.Path(__file__).resolve().parent

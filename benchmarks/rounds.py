@@ -19,7 +19,12 @@ from eggtooth.records.files import writing
 
 ON = date(2026, 2, 4)
 ANIMALS, LINES, RUNS = 1000, 300_000, 5
-READ_ONLY = "import csv,sys\nfor p in sys.argv[1:]:\n for _ in csv.reader(open(p, newline='', encoding='utf-8')): pass"
+READ_ONLY = """import csv, sys
+for path in sys.argv[1:]:
+    with open(path, newline="", encoding="utf-8") as file:
+        for _ in csv.reader(file):
+            pass
+"""
 
 
 def main() -> None:

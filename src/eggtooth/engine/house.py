@@ -14,9 +14,9 @@ DAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sun
 
 @dataclass(frozen=True, slots=True)
 class Settings:
-    """Settings of one house. Weekdays count from Monday = 0; dates in the year are (month, day).
+    """Settings of one house. Weekdays count from Monday = 0; days of the year are (month, day).
 
-    `learned_rates` is what the house learned of its females' seasons and chose to use, as `cycle.prior` writes
+    `learned_rates` is what the house learned of its females' seasons and chose, as `cycle.prior` writes
     it; empty stands for the facts.
 
     Raises `ValueError` when a value cannot be: a weekday of 9, 31 November, a limit below zero.

@@ -1,4 +1,4 @@
-"""An invented colony for looking around: made by the engine's simulation, kept in a store or written as files."""
+"""An invented colony for looking around: made by the engine, kept in a store or written as files."""
 
 from __future__ import annotations
 

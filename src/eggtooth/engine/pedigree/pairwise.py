@@ -1,9 +1,9 @@
 """Kinship of single pairs by recursion: for a few pairs of a colony without laying out its whole matrix.
 
 Kinship k(i, j) = (k(j, dam i) + sum over sires s of p_s k(j, s)) / 2 with i not an ancestor of j, and
-k(i, i) = (1 + sum p_s k(dam i, s)) / 2; unknown parents are unrelated. Candidate sires count equally, which is the
-average numerator relationship of Henderson 1988 (J. Anim. Sci. 66:1614-1621). Source of the recursion: Lange 2010,
-Applied Probability, ch. 5.
+k(i, i) = (1 + sum p_s k(dam i, s)) / 2; unknown parents are unrelated. Candidate sires count equally,
+which is the average numerator relationship of Henderson 1988 (J. Anim. Sci. 66:1614-1621). Source of the
+recursion: Lange 2010, Applied Probability, ch. 5.
 """
 
 from __future__ import annotations
@@ -17,8 +17,8 @@ from eggtooth.engine.pedigree.lineage import CircularDescent
 class PairKinship:
     """Kinship pair by pair, remembering what was worked out on the way.
 
-    Cost of a pair: at most the product of the numbers of ancestors of the two. Raises `CircularDescent` for an
-    animal among its own ancestors.
+    Cost of a pair: at most the product of the numbers of ancestors of the two. Raises `CircularDescent` for
+    an animal among its own ancestors.
     """
 
     def __init__(self, animals: Mapping[str, Animal]) -> None:

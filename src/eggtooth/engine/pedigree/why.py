@@ -35,7 +35,7 @@ def chance(found: Carriers, tag: str, locus: str) -> float:
 
 
 def moved_by(found: Carriers, tag: str, locus: str) -> list[Moved]:
-    """The groups of records that move an animal's odds, the strongest first: its own, its young, its siblings.
+    """The groups of records that move an animal's odds, strongest first: its own, its young, its siblings.
 
     Each is left out in turn and the locus answered again, so that the figures are exact, not shares of a sum.
     Cost: one answer of one locus a group. Empty when the locus cannot be answered exactly.

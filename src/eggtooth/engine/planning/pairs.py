@@ -18,7 +18,7 @@ TOLERANCE = 1e-9
 
 
 class Pairs:
-    """The males and females of a colony, judged pair by pair when asked; what was worked out is remembered."""
+    """The males and females of a colony, judged pair by pair when asked; answers are remembered."""
 
     def __init__(self, colony: Colony, settings: Settings) -> None:
         """Nothing is computed before the first question."""
