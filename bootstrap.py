@@ -12,10 +12,9 @@ import sys
 import venv
 
 if sys.version_info < (3, 11):  # noqa: UP036  the point is to say so on an older one
-    sys.exit(
     here = sys.version.split()[0]
     sys.exit(f"Eggtooth needs Python 3.11 or newer; this is {here}. Try: make PYTHON=python3.11 setup")
-    )
+
 
 ROOT = pathlib.Path(__file__).resolve().parent
 ENV = ROOT / ".venv"

@@ -41,7 +41,14 @@ def main(argv: Sequence[str] | None = None) -> int:
         if command == name:
             module(command).arguments(sub)
     asked = parser.parse_args(words)
-    return int(module(asked.command).run(asked))
+    try:
+        return int(module(asked.command).run(asked))
+    except BrokenPipeError:  # whoever read the output has seen enough
+        sys.stdout = None
+        return 0
+    except KeyboardInterrupt:
+        print("Stopped; nothing half-done was kept.", file=sys.stderr)
+        return 130
 
 
 def module(command: str) -> ModuleType:

@@ -7,7 +7,8 @@ import json
 
 from eggtooth.cli.round import entry_json
 from eggtooth.cli.sources import add_source_options, day_of, source_of
-from eggtooth.engine.doubts import Doubt, Grade, doubts_of
+from eggtooth.engine.doubts import Doubt, Grade
+from eggtooth.jobs.looking import everything_odd
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
@@ -18,7 +19,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 def run(asked: argparse.Namespace) -> int:
     """Print contradictions and doubts; exit 1 when there is a contradiction."""
     on = day_of(asked)
-    found = doubts_of(source_of(asked).colony.as_of(on), on)
+    found = everything_odd(source_of(asked).colony, on)
     if asked.json:
         said = {g: [_as_json(d) for d in found if d.grade is g] for g in Grade}
         print(json.dumps({"contradictions": said[Grade.CONTRADICTION], "doubts": said[Grade.DOUBT]}))

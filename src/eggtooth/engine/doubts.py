@@ -138,6 +138,8 @@ def _odd_mass(animal: Animal, entry: Entry) -> str:
 def _odd_step(seen: History, weighings: list[Entry], i: int) -> str:
     back = i + 1 < len(weighings) and believable(weighings[i - 1], weighings[i + 1])
     last = i + 1 == len(weighings)
+    if i > 1 and believable(weighings[i - 2], weighings[i]):
+        return ""  # the one before was the odd one
     laid = any(weighings[i - 1].on <= e.on <= weighings[i].on for e in seen.all(Kind.LAID))
     if laid or not (back or last):
         return ""

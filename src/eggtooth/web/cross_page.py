@@ -16,7 +16,9 @@ from django.views.decorators.http import require_safe
 from eggtooth.engine.colony import Colony, Sex
 from eggtooth.engine.genetics.report import CrossReport, Hope, LookRow
 from eggtooth.jobs.cross import FATE_TEXT, Asked, answer
+from eggtooth.jobs.family_odds import family_odds
 from eggtooth.records import store
+from eggtooth.web.clock import today
 from eggtooth.web.pictures.eggs import Egg, clutch
 
 SHOWN = 16
@@ -55,7 +57,8 @@ def show(request: HttpRequest) -> HttpResponse:
     if not sire or not dam:
         return render(request, "cross.html", context)
     try:
-        found = answer(Asked(sire, dam, eggs, SHOWN), colony)
+        asked = Asked(sire, dam, eggs, SHOWN)
+        found = answer(asked, colony, family_odds(colony, today(), asked.catalogue))
     except ValueError as wrong:
         return render(request, "cross.html", context | {"problems": str(wrong).splitlines()}, status=422)
     return render(request, "cross.html", context | _told(found, eggs))

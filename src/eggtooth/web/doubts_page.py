@@ -6,8 +6,8 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
-from eggtooth.engine.doubts import Grade, doubts_of
-from eggtooth.jobs.kin import known_now
+from eggtooth.engine.doubts import Grade
+from eggtooth.jobs.looking import everything_odd
 from eggtooth.records import store
 from eggtooth.web.clock import today
 
@@ -15,10 +15,8 @@ from eggtooth.web.clock import today
 @require_safe
 def show(request: HttpRequest) -> HttpResponse:
     """The page."""
-    colony = store.colony()
-    noted = doubts_of(colony.as_of(today()), today())
+    noted = everything_odd(store.colony(), today())
     context = {
-        "inherited": known_now(colony, today()).contradictions,
         "contradictions": [d for d in noted if d.grade is Grade.CONTRADICTION],
         "doubts": [d for d in noted if d.grade is Grade.DOUBT],
     }

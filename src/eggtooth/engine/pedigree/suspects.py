@@ -76,6 +76,8 @@ def suspects(
     careful = replace(rates or Rates(), look_error=max(LOOK_ERROR, rates.look_error if rates else 0.0))
     evidence = Evidence(colony, catalogue, skeleton(colony), careful)
     clutches = _clutches(evidence.skeleton)
+    if not clutches:
+        return []
     scores: dict[int, dict[str, float]] = {k: {} for k in range(len(clutches))}
     males = _males(evidence)
     fits = {k: dict.fromkeys(males, 0.0) for k in scores}

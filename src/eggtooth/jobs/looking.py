@@ -1,0 +1,30 @@
+"""Everything at odds in a colony: in the notes, in what is inherited, and clutches whose sire is in doubt."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import date
+
+from eggtooth.engine.colony import Colony
+from eggtooth.engine.doubts import Doubt, Grade, doubts_of
+from eggtooth.engine.facts.catalogue import standard
+from eggtooth.jobs.kin import known_now
+
+
+def everything_odd(colony: Colony, on: date) -> list[Doubt]:
+    """Contradictions first, then doubts, as known at the end of a day."""
+    known = colony.as_of(on)
+    found = [*doubts_of(known, on), *_inherited(known, on), *_wrong_sires(known)]
+    return sorted(found, key=lambda d: (d.grade is Grade.DOUBT, d.tag, d.on or date.min, d.text))
+
+
+def _inherited(known: Colony, on: date) -> Iterator[Doubt]:
+    for c in known_now(known, on).contradictions:
+        yield Doubt(Grade.CONTRADICTION, c.tags[-1] if c.tags else "", c.text)
+
+
+def _wrong_sires(known: Colony) -> Iterator[Doubt]:
+    from eggtooth.engine.pedigree.suspects import suspects
+
+    for suspect in suspects(known, standard()):
+        yield Doubt(Grade.DOUBT, suspect.dam, suspect.text)
