@@ -26,7 +26,7 @@ def _problem(text: str) -> str | None:
 
 
 NOTATION = Notation(genes_problem=_problem, wish_problem=_problem)
-"""Genes and wishes are read as the trade writes them; what cannot be read is refused, nearest names told."""
+"""Genes and wishes as the trade writes them; what cannot be read is refused, nearest names told."""
 
 AHEAD = timedelta(days=3 * 365)
 """Files may hold later days than the one asked about (a past season looked at again), but not far ones."""

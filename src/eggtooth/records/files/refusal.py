@@ -46,16 +46,19 @@ class Refusal:
 
 def sentence(found: str, why: str, wanted: str, nearest: str) -> str:
     """What was found, why it cannot be, and what to write instead."""
-    instead = f"; did you mean {shown(nearest)}?" if nearest else f"; {wanted}" if wanted else ""
-    return f"{shown(found)} {why}{instead}" if found else f"{why}{instead}"
+    instead = f"; did you mean {shown(nearest)}?" if nearest else f"; {escaped(wanted)}" if wanted else ""
+    return f"{shown(found)} {escaped(why)}{instead}" if found else f"{escaped(why)}{instead}"
 
 
 def shown(text: str, most: int = 60) -> str:
-    """Text that is safe on one line of a terminal: no control characters, not longer than a line."""
-    safe = "".join(
-        c if c.isprintable() else c.encode("unicode_escape").decode("ascii") for c in text[: most + 1]
-    )
+    """Text of a file that is safe on a terminal, cut to less than a line."""
+    safe = escaped(text[: most + 1])
     return safe if len(safe) <= most else f"{safe[:most]}…"
+
+
+def escaped(text: str) -> str:
+    """Text without control characters, which could move a terminal's cursor or hide what stands there."""
+    return "".join(c if c.isprintable() else c.encode("unicode_escape").decode("ascii") for c in text)
 
 
 class Nearest:
