@@ -14,10 +14,12 @@ from datetime import date
 import numpy as np
 
 from eggtooth.engine.condition.wear import WearState, wear_of
+from eggtooth.engine.entries import Kind
 from eggtooth.engine.history import History
 from eggtooth.engine.house import Settings
 from eggtooth.engine.simulate.colony import Simulated, simulate_colony
 from eggtooth.engine.simulate.policy import Decision, FixedOrder, Policy, RoomView
+from eggtooth.engine.simulate.truth import MaleSeason
 
 UNTIL = date(2026, 7, 1)
 TOO_EARLY_DAYS = 21
@@ -47,13 +49,19 @@ def outcome(seed: int, animals: int, policy: Callable[[], Policy]) -> tuple[int,
         np.random.default_rng(seed), animals=animals, years=2, until=UNTIL, policy=policy()
     )
     males = made.truth.males
-    rested = [m for m in males if m.rested]
+    rested = [m for m in males if m.rested and not _season_over(made, m)]
     return (
         len(males),
         sum(m.died is not None for m in males),
         len(rested),
         [m.rested_early_by_days() for m in rested],
     )
+
+
+def _season_over(made: Simulated, male: MaleSeason) -> bool:
+    """Whether he was rested only because the season closed, by nobody's judgement."""
+    noted = [e for e in made.colony.of_animal(male.tag) if e.kind is Kind.RESTED and e.on == male.rested]
+    return any("season is over" in str(e.detail) for e in noted)
 
 
 def told(name: str, policy: Callable[[], Policy], houses: int, animals: int) -> tuple[int, float]:

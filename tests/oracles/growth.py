@@ -4,10 +4,12 @@ once.
 
 from __future__ import annotations
 
+from statistics import median
+
 import numpy as np
 from numpy.typing import NDArray
 
-from eggtooth.engine.condition.growth import BAD_SD, ROUGHNESS, WANDER, Tracks
+from eggtooth.engine.condition.growth import BAD_SD, FAR_OFF, FAR_TRUST, ROUGHNESS, WANDER, Tracks
 from eggtooth.engine.facts import biology
 
 Array = NDArray[np.float64]
@@ -48,13 +50,20 @@ def conditioned(mean: Array, cov: Array, at: list[int], y: Array, noise: Array) 
     return mean + gain @ (y - mean[at]), cov - gain @ cross.T
 
 
+def first_trust(reading: Array, k: int) -> float:
+    """Trust to begin with, from the median of the readings at the five steps around."""
+    around = [y for y in reading[max(0, k - 2) : k + 3] if np.isfinite(y)]
+    far = len(around) >= 3 and abs(reading[k] - median(around)) > FAR_OFF
+    return FAR_TRUST if far else 1.0
+
+
 def smooth_one(tracks: Tracks, row: int, sweeps: int) -> tuple[Array, Array, Array]:
     """Means and covariance of one animal's states after the sweeps, and the trust in its readings."""
     mean, cov = joint_prior(tracks, row)
     seen = [k for k in range(tracks.days.shape[1]) if np.isfinite(tracks.reading[row, k])]
     y = np.array([tracks.reading[row, k] - tracks.surplus[row, k] for k in seen])
     error = np.array([tracks.error[row, k] for k in seen])
-    trust = np.ones(len(seen))
+    trust = np.array([first_trust(tracks.reading[row], k) for k in seen])
     share = biology.BAD_WEIGHING.value
     for _ in range(sweeps - 1):
         new = trust.copy()

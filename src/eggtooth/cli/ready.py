@@ -39,21 +39,20 @@ def show(found: list[Ready], on: date) -> None:
         return
     for sex, name in (("M", "males"), ("F", "females")):
         table = Table(box=None, padding=(0, 1), header_style="dim", title=name, title_justify="left")
-        for column in ("who", "mass", "fit now", "of 100", "fit from"):
+        for column in ("who", "mass", "fit now"):
             table.add_column(column, no_wrap=True)
+        table.add_column("fit from", max_width=16)
         table.add_column("why", overflow="fold")
         for r in sorted((r for r in found if r.sex == sex), key=lambda r: -r.p_now):
-            table.add_row(
-                r.tag, f"{r.mass_g[1]:.0f} g", _bar(r.p_now), f"{100 * r.p_now:.0f}", _from(r, on), r.why
-            )
+            table.add_row(r.tag, f"{r.mass_g[1]:.0f} g", _chance(r.p_now), _from(r, on), r.why)
         if table.row_count:
             console.print(table)
 
 
-def _bar(p: float) -> str:
-    """Ten steps, filled by the chance."""
-    full = round(10 * p)
-    return "█" * full + "·" * (10 - full)
+def _chance(p: float) -> str:
+    """Five steps, filled by the chance, and the number of 100."""
+    full = round(5 * p)
+    return "█" * full + "·" * (5 - full) + f" {100 * p:3.0f} %"
 
 
 def _from(ready: Ready, on: date) -> str:

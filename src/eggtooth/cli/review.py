@@ -46,6 +46,8 @@ def show(found: Review) -> None:
         groups.setdefault((tally.what.value, tally.weeks_ahead // 4), []).append(tally)
     for (what, four), tallies in groups.items():
         table.add_row(what, f"{4 * four} to {4 * four + 3}", *_sums(tallies))
+    for what in dict.fromkeys(t.what for t in found.tallies):
+        table.add_row(what.value, "all", *_sums([t for t in found.tallies if t.what is what]))
     console.print(table)
 
 

@@ -46,8 +46,9 @@ def show(found: list[MaleWear], on: date) -> None:
         console.print("No males here.")
         return
     table = Table(box=None, padding=(0, 1), header_style="dim")
-    for column in ("who", "state", "loss", "ate", "nights", "locks", "rest by"):
+    for column in ("who", "state", "loss", "ate", "nights", "locks"):
         table.add_column(column, no_wrap=True)
+    table.add_column("rest by", max_width=15)
     table.add_column("why", overflow="fold")
     for male in sorted(found, key=lambda m: ORDER.index(m.wear.state)):
         wear = male.wear

@@ -105,17 +105,19 @@ def _refused_between(seen: History, before: Entry, after: Entry) -> bool:
     return bool(offers)
 
 
-def hungry_days(seen: History, since: date) -> int:
-    """Days of want on a clock that a meal sets back but does not clear: for a male who eats once in a long
-    fast.
+def hungry_days(seen: History, appetite: Appetite, since: date) -> int:
+    """Days of want on a clock that a meal sets back but does not clear, for a male who eats once in a fast.
 
     From the second week after a meal each day counts one; each day of the week after a meal takes some off.
     With one fast and no meal in it this is the days since the last meal. Two meals within
-    `EATING_AGAIN_DAYS` clear it. Meals before `since` only start the clock.
+    `EATING_AGAIN_DAYS`, or a gain, clear it. Meals before `since` only start the clock. 0 without any meal.
     """
     taken = [e.on for e in seen.all(Kind.MEAL) if (e.value or 0) > 0]
     if not taken:
         return 0
+    if appetite.last and appetite.last.kind is Kind.WEIGHT:
+        since = max(since, appetite.last.on)
+        taken = sorted({*taken, appetite.last.on})
     start = max((d for d in taken if d <= since), default=taken[0])
     clock, last = 0.0, start
     for on in [*(d for d in taken if d > start), seen.on]:

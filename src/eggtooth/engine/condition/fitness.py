@@ -193,7 +193,7 @@ def _chances(ahead: Fan, bars: Sequence[Bar]) -> Floats:
 def _ready(grown: Growing, ahead: Fan, chance: Floats, bar: Bar, row: int, settings: Settings) -> Ready:
     animal = grown.animals[row]
     low, mid, high = (float(ahead.quantile_g(z)[row, 0]) for z in (-Z90, 0.0, Z90))
-    dates = tuple(_day_of(ahead, chance, p) for p in (0.05, 0.5, 0.95))
+    dates = tuple(_day_of(ahead, chance, p, bar.not_before) for p in (0.05, 0.5, 0.95))
     by = last_useful_day(settings, grown.on)
     p_by = float(np.interp((by - grown.on).days, ahead.days, chance))
     weighed = [e for e, w in grown.trust(row) if w > 0.5][-1:]
@@ -219,10 +219,8 @@ def last_useful_day(settings: Settings, on: date) -> date:
     return date(on.year + 1, *settings.season_closes) - timedelta(days=BEFORE_CLOSE_DAYS)
 
 
-def _day_of(ahead: Fan, chance: Floats, p: float) -> date | None:
-    """First day on which the chance reaches `p`, between the fan's steps by straight line; `None` beyond
-    it.
-    """
+def _day_of(ahead: Fan, chance: Floats, p: float, not_before: date | None) -> date | None:
+    """First day on which the chance reaches `p`, by straight lines between steps; `None` beyond."""
     reached = np.flatnonzero(chance >= p)
     if not len(reached):
         return None
@@ -230,7 +228,8 @@ def _day_of(ahead: Fan, chance: Floats, p: float) -> date | None:
     if k == 0:
         return ahead.on
     share = (p - chance[k - 1]) / (chance[k] - chance[k - 1])
-    return ahead.on + timedelta(days=round(ahead.days[k - 1] + share * (ahead.days[k] - ahead.days[k - 1])))
+    day = ahead.on + timedelta(days=round(ahead.days[k - 1] + share * (ahead.days[k] - ahead.days[k - 1])))
+    return max(day, not_before) if not_before else day
 
 
 def _why(

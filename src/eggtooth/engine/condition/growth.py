@@ -34,6 +34,7 @@ WANDER = 0.0035
 """Wander of the efficiency, per square root of a day (our choice: 0.07 in a year)."""
 BAD_SD = 0.7
 SWEEPS = 6
+FAR_OFF, FAR_TRUST = 0.5, 1e-3
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,7 +43,7 @@ class Tracks:
     of 0 days.
 
     `days` since the step before, `gain` the sum u, `grown` the sum g, `drift` the sum k, `jump` variance
-    added, `reading` observed log mass (NaN: none), `surplus` what gut content is expected to add to it, `error`
+    added, `reading` observed log mass (NaN: none), `surplus` what gut content is expected to add, `error`
     variance of a good reading. `start` and `start_var` are the prior of the log mass at step 0, [animals].
     """
 
@@ -108,10 +109,31 @@ def prior(tracks: Tracks) -> Belief:
 def smooth(tracks: Tracks, sweeps: int = SWEEPS) -> Smoothed:
     """Belief about every animal at every step. Cost: sweeps x steps x a few dozen operations on [animals]."""
     seen = np.isfinite(tracks.reading)
-    trust = np.where(seen, 1.0, 0.0)
+    trust = at_first(tracks)
     for _ in range(sweeps - 1):
         trust = np.where(seen, _trust(tracks, both_ways(tracks, trust), trust), 0.0)
     return Smoothed(both_ways(tracks, trust), trust)
+
+
+def at_first(tracks: Tracks) -> Floats:
+    """Trust to begin with: 1, and `FAR_TRUST` for a reading far from the median of the five steps around it.
+
+    Without it one reading of another order, as by a digit lost, could drag the others apart.
+    """
+    steps = tracks.reading.shape[1]
+    trust = np.where(np.isfinite(tracks.reading), 1.0, 0.0)
+    for k in range(steps):
+        around = np.sort(tracks.reading[:, max(0, k - 2) : k + 3], axis=1)  # NaN sort last
+        known = np.isfinite(around).sum(axis=1)
+        low, high = np.maximum(known - 1, 0) // 2, known // 2
+        middle = (_pick(around, low) + _pick(around, np.minimum(high, np.maximum(known - 1, 0)))) / 2
+        far = (known >= 3) & (np.abs(tracks.reading[:, k] - middle) > FAR_OFF)
+        trust[far, k] = FAR_TRUST
+    return trust
+
+
+def _pick(rows: Floats, column: NDArray[np.intp]) -> Floats:
+    return np.asarray(np.take_along_axis(rows, column[:, None], axis=1)[:, 0], float)
 
 
 def _trust(tracks: Tracks, belief: Belief, trust: Floats) -> Floats:

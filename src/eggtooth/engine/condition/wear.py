@@ -17,6 +17,7 @@ from eggtooth.engine.history import History
 from eggtooth.engine.house import Settings
 from eggtooth.engine.spans import ago
 
+START_DAYS = 7
 LIGHT_SHARE = -1 / 3
 """How far below the usual 60 days a light male's limit may lie, as a share of the range of 30 days."""
 
@@ -113,7 +114,9 @@ def _male(seen: History, settings: Settings) -> Male:
     start = settings.season_start(seen.on)
     paired = seen.first(Kind.PAIRED, start) or seen.first(Kind.LOCK, start)
     now = mass_on(seen, start - timedelta(days=60))
-    first = mass_around(seen, paired.on if paired else start)
+    begun = paired.on if paired else start
+    early = begun + timedelta(days=START_DAYS)
+    first = mass_around(seen, begun, until=early) or mass_around(seen, begun, 90)
     trend = trend_of(seen)
     loss = _loss(first, now, trend)
     appetite = appetite_of(seen)
@@ -128,7 +131,7 @@ def _male(seen: History, settings: Settings) -> Male:
         appetite,
         _counted_from(seen, appetite, paired),
         rest_limit_days(settings, first or now),
-        hungry_days(seen, paired.on if paired else start),
+        hungry_days(seen, appetite, begun),
     )
 
 

@@ -13,7 +13,7 @@ from eggtooth.engine.history import History
 FASTEST_LOSS_PER_DAY = 0.012
 FASTEST_GAIN_PER_DAY = 0.03
 ONE_CLUTCH = 0.5
-RECENT_DAYS = 120
+FAR_OFF = 0.6
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,14 +60,25 @@ def mass_on(seen: History, since: date | None = None) -> Mass | None:
     return Mass(before.value or 0.0, (before,), doubtful=last)
 
 
-def mass_around(seen: History, day: date, within_days: int = 45) -> Mass | None:
-    """Median of up to three weighings nearest to a day, e.g. the start of the season."""
+def mass_around(seen: History, day: date, within_days: int = 45, until: date | None = None) -> Mass | None:
+    """Median of up to three weighings nearest to a day, e.g. the season's start, none later than `until`.
+
+    Weighings of another order than their neighbours, as by a digit lost, are left out.
+    """
     span = timedelta(days=within_days)
-    near = [e for e in seen.all(Kind.WEIGHT, day - span) if e.value and e.on <= day + span]
-    chosen = sorted(near, key=lambda e: abs((e.on - day).days))[:3]
+    weighed = [e for e in seen.all(Kind.WEIGHT) if e.value]
+    closest = sorted(weighed, key=lambda e: abs((e.on - day).days))[:5]
+    usual = median([e.value or 0.0 for e in closest]) if len(closest) > 2 else None
+    near = [e for e in closest if abs(e.on - day) <= span and (usual is None or _near(e, usual))]
+    chosen = [e for e in near if until is None or e.on <= until][:3]
     if not chosen:
         return None
     return Mass(median(e.value or 0.0 for e in chosen), tuple(sorted(chosen, key=lambda e: e.on)))
+
+
+def _near(entry: Entry, usual_g: float) -> bool:
+    """Whether a weighing is of the same order as its neighbours; a digit lost or doubled is not."""
+    return FAR_OFF < (entry.value or 0.0) / usual_g < 1 / FAR_OFF
 
 
 def loss_percent(start: Mass, now: Mass) -> float:

@@ -101,10 +101,10 @@ def _fasts_until(occupant: Occupant, on: date) -> date | None:
 
 
 def offers_by_week(first_day: int, every: float, weeks: int) -> Mapping[int, Mapping[int, float]]:
-    """Chance of each number of offers, by week, when the first is due in `first_day` days and then every
-    `every`.
+    """Chance of each number of offers, by week, when one is due in `first_day` days and then every `every`.
 
-    The first falls on its day; later ones slip by up to a day each, so that far weeks hold the mean number.
+    In the week of the first, offers fall on their days; by the next, days have slipped, so that a week holds
+    the mean number, rounded up or down by chance.
     """
     found: dict[int, dict[int, float]] = {}
     for week in range(weeks):
@@ -113,7 +113,7 @@ def offers_by_week(first_day: int, every: float, weeks: int) -> Mapping[int, Map
             continue
         days = 7 * (week + 1) - max(open_from, first_day)
         exact = week == first_day // 7
-        mean = (1 + (days - 1) / every) if exact else days / every
+        mean = 1 + (days - 1) // every if exact else days / every
         low = int(mean)
         found[week] = {low: low + 1 - mean, low + 1: mean - low}
     return found
