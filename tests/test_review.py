@@ -1,0 +1,74 @@
+"""Past forecasts against what happened: nothing later than their day is used, and counts are right."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+
+import pytest
+
+from eggtooth.engine.colony import Animal, Colony, Sex
+from eggtooth.engine.cycle.season import season_of
+from eggtooth.engine.entries import Entry, Kind
+from eggtooth.engine.history import History
+from eggtooth.engine.house import Settings
+from eggtooth.engine.review import Told, review_of, tallied
+from eggtooth.engine.spans import Span
+
+SHED, LAID, PIPPED = date(2026, 2, 20), date(2026, 3, 22), date(2026, 5, 20)
+NEXT_YEAR = date(2026, 10, 1)
+
+
+def colony() -> Colony:
+    noted = [
+        (date(2025, 11, 20), Kind.SCAN, 14.0),
+        (date(2025, 12, 20), Kind.SCAN, 20.0),
+        (date(2026, 1, 20), Kind.SCAN, 34.0),
+        (SHED, Kind.PRELAY_SHED, None),
+        (LAID, Kind.LAID, 6.0),
+        (PIPPED, Kind.PIPPED, 5.0),
+    ]
+    entries = [Entry(str(i), d, None, "F1", k, v, None) for i, (d, k, v) in enumerate(noted)]
+    return Colony.of([Animal("F1", Sex.FEMALE), Animal("M1", Sex.MALE)], entries)
+
+
+def test_the_last_finished_season_is_looked_at() -> None:
+    found = review_of(colony(), NEXT_YEAR, Settings())
+    assert (found.start, found.end) == (date(2025, 9, 1), date(2026, 8, 31))
+    assert {t.what for t in found.told} == {Kind.PRELAY_SHED, Kind.LAID, Kind.PIPPED}
+
+
+def test_each_forecast_is_what_was_known_that_day() -> None:
+    entries = colony().of_animal("F1")
+    for told in review_of(colony(), NEXT_YEAR, Settings()).told:
+        assert told.on < told.happened.on
+        if told.what is Kind.LAID:
+            known = History([e for e in entries if e.on <= told.on], told.on)
+            assert season_of(known, Settings()).laid == told.span
+
+
+def test_this_season_so_far_knows_nothing_later() -> None:
+    found = review_of(colony(), date(2026, 4, 1), Settings(), this_season=True)
+    assert {t.what for t in found.told} == {Kind.PRELAY_SHED, Kind.LAID}
+    assert all(t.happened.on <= date(2026, 4, 1) for t in found.told)
+
+
+def test_no_season_gives_no_tally() -> None:
+    found = review_of(colony(), date(2025, 10, 1), Settings())
+    assert found.told == () and found.tallies == ()
+
+
+def told(days: int, late: int) -> Told:
+    """A forecast told so many days before the eggs, whose 50 % span is ±3 and 90 % span ±7 days."""
+    mid = LAID - timedelta(days=late)
+    span = Span(*(mid + timedelta(days=d) for d in (-7, -3, 0, 3, 7)))
+    return Told(
+        "F1", Kind.LAID, LAID - timedelta(days=days), span, Entry("1", LAID, None, "F1", Kind.LAID, 6, None)
+    )
+
+
+def test_tallies_by_hand() -> None:
+    (near, far) = tallied([told(7, 1), told(8, -5), told(13, 9), told(21, 0)])
+    assert (near.weeks_ahead, near.n, near.in_50, near.in_90) == (1, 3, 1, 2)
+    assert near.error_days == pytest.approx(5) and near.shift_days == pytest.approx(5 / 3)
+    assert near.width_90_days == 14
+    assert (far.weeks_ahead, far.n, far.in_90) == (3, 1, 1)
