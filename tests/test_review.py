@@ -7,7 +7,7 @@ from datetime import date, timedelta
 import pytest
 
 from eggtooth.engine.colony import Animal, Colony, Sex
-from eggtooth.engine.cycle.season import season_of
+from eggtooth.engine.cycle.forecast import forecast
 from eggtooth.engine.entries import Entry, Kind
 from eggtooth.engine.history import History
 from eggtooth.engine.house import Settings
@@ -43,7 +43,7 @@ def test_each_forecast_is_what_was_known_that_day() -> None:
         assert told.on < told.happened.on
         if told.what is Kind.LAID:
             known = History([e for e in entries if e.on <= told.on], told.on)
-            assert season_of(known, Settings()).laid == told.span
+            assert forecast([known], Settings())[0].dates["laid"] == told.span
 
 
 def test_this_season_so_far_knows_nothing_later() -> None:

@@ -39,8 +39,8 @@ def show(found: Review) -> None:
         console.print("Nothing was seen that a forecast could be held against.")
         return
     table = Table(box=None, padding=(0, 1), header_style="dim")
-    for column in ("what", "weeks ahead", "forecasts", "in 50 % span", "in 90 % span", "error", "came"):
-        table.add_column(column, justify="right" if column != "what" else "left")
+    for column in ("what", "weeks ahead", "told", "in 50 %", "in 90 %", "error", "came"):
+        table.add_column(column, justify="right" if column != "what" else "left", no_wrap=True)
     groups: dict[tuple[str, int], list[Tally]] = {}
     for tally in found.tallies:
         groups.setdefault((tally.what.value, tally.weeks_ahead // 4), []).append(tally)

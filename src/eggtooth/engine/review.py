@@ -4,13 +4,14 @@ happened.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from statistics import fmean
 
 from eggtooth.engine.colony import Animal, Colony, Sex
-from eggtooth.engine.cycle.season import Season, season_of
+from eggtooth.engine.cycle.forecast import forecast
+from eggtooth.engine.cycle.prior import PRIOR, Rates
 from eggtooth.engine.eggs.incubation import pip_date
 from eggtooth.engine.entries import Entry, Kind
 from eggtooth.engine.history import History
@@ -18,13 +19,9 @@ from eggtooth.engine.house import Settings
 from eggtooth.engine.planning.clutches import heat_of
 from eggtooth.engine.spans import Span
 
-EVERY_DAYS = 7
+EVERY_DAYS = 14
 BEFORE_DAYS = 180
-MILESTONES: dict[Kind, Callable[[Season], Span | None]] = {
-    Kind.OVULATION: lambda s: s.ovulation,
-    Kind.PRELAY_SHED: lambda s: s.prelay_shed,
-    Kind.LAID: lambda s: s.laid,
-}
+MILESTONES = {Kind.OVULATION: "ovulation", Kind.PRELAY_SHED: "prelay_shed", Kind.LAID: "laid"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,30 +74,23 @@ class Review:
     tallies: tuple[Tally, ...]
 
 
-def review_of(colony: Colony, on: date, settings: Settings, *, this_season: bool = False) -> Review:
-    """The last finished season, or the one `on` lies in; each forecast is worked out anew from the entries
-    of its day.
+def review_of(
+    colony: Colony, on: date, settings: Settings, *, this_season: bool = False, rates: Rates = PRIOR
+) -> Review:
+    """The last finished season, or the one `on` lies in; each forecast is worked out anew.
 
-    Entries are taken as noted on their own date. Cost: one forecast per female, week and milestone.
+    Forecasts are told every two weeks from the entries of then, with `rates`: those of the facts, for a
+    house's own may have been learned from this very season. Entries count from their own date. Cost: about 4 ms a female and forecast.
     """
     turn = settings.season_start(on)
     start = turn if this_season else settings.season_start(turn - timedelta(days=1))
     end = on if this_season else turn - timedelta(days=1)
     known = colony.as_of(on)
-    told = tuple(t for a in known.animals.values() for t in _told_of(known, a, start, end, settings))
-    return Review(start, end, told, tuple(tallied(told)))
-
-
-def _told_of(colony: Colony, animal: Animal, start: date, end: date, settings: Settings) -> Iterator[Told]:
-    if animal.sex is not Sex.FEMALE:
-        return
-    entries = colony.of_animal(animal.tag)
-    events = {k: e for k in MILESTONES if (e := _first(entries, k, start, end))}
-    if events:
-        yield from _before_eggs(animal.tag, entries, events, start, settings)
-    laid, pipped = _first(entries, Kind.LAID, start, end), _first(entries, Kind.PIPPED, start, end)
-    if laid and pipped and laid.on < pipped.on:
-        yield from _incubating(colony, animal.tag, laid, pipped, settings)
+    females = [a for a in known.animals.values() if a.sex is Sex.FEMALE]
+    told = [*_before_eggs(known, females, start, end, settings, rates)]
+    for animal in females:
+        told += _incubating(known, animal.tag, start, end, settings)
+    return Review(start, end, tuple(told), tuple(tallied(told)))
 
 
 def _first(entries: Sequence[Entry], kind: Kind, start: date, end: date) -> Entry | None:
@@ -108,20 +98,39 @@ def _first(entries: Sequence[Entry], kind: Kind, start: date, end: date) -> Entr
 
 
 def _before_eggs(
-    tag: str, entries: Sequence[Entry], events: dict[Kind, Entry], start: date, settings: Settings
+    colony: Colony, females: Sequence[Animal], start: date, end: date, settings: Settings, rates: Rates
 ) -> Iterator[Told]:
+    """Forecasts of all females on all days, worked out in one go."""
+    asked: list[tuple[str, dict[Kind, Entry], History]] = []
+    for animal in females:
+        entries = colony.of_animal(animal.tag)
+        events = {k: e for k in MILESTONES if (e := _first(entries, k, start, end))}
+        asked += [(animal.tag, events, History(entries, day)) for day in _days(events, start)]
+    for (tag, events, seen), outlook in zip(
+        asked, forecast([h for _, _, h in asked], settings, rates), strict=True
+    ):
+        for kind, event in events.items():
+            span = outlook.dates.get(MILESTONES[kind])
+            if span is not None and seen.on < event.on:
+                yield Told(tag, kind, seen.on, span, event)
+
+
+def _days(events: dict[Kind, Entry], start: date) -> Iterator[date]:
+    """The days on which a female's forecasts are told."""
+    if not events:
+        return
     last = max(e.on for e in events.values())
     day = max(start, min(e.on for e in events.values()) - timedelta(days=BEFORE_DAYS))
     while day < last:
-        season = season_of(History(entries, day), settings)
-        for kind, event in events.items():
-            span = MILESTONES[kind](season) if day < event.on else None
-            if span is not None and span.q05 != span.q95:
-                yield Told(tag, kind, day, span, event)
+        yield day
         day += timedelta(days=EVERY_DAYS)
 
 
-def _incubating(colony: Colony, tag: str, laid: Entry, pipped: Entry, settings: Settings) -> Iterator[Told]:
+def _incubating(colony: Colony, tag: str, start: date, end: date, settings: Settings) -> Iterator[Told]:
+    entries = colony.of_animal(tag)
+    laid, pipped = _first(entries, Kind.LAID, start, end), _first(entries, Kind.PIPPED, start, end)
+    if laid is None or pipped is None or pipped.on <= laid.on:
+        return
     day = laid.on
     while day < pipped.on:
         heat, target = heat_of(colony, day, settings)
