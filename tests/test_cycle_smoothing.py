@@ -44,10 +44,14 @@ def random_evidence(rng: np.random.Generator, days: int) -> Evidence:
     seen = []
     for day in sorted(rng.choice(days, rng.integers(0, 9), replace=False)):
         kind = rng.choice(["scan", "scan of many", "meal", "sign"])
-        value = {"meal": float(rng.integers(2)), "sign": 1.0}.get(kind, float(rng.choice([0, 6.5, 13, 19.5, 31])))
+        value = {"meal": float(rng.integers(2)), "sign": 1.0}.get(
+            kind, float(rng.choice([0, 6.5, 13, 19.5, 31]))
+        )
         seen.append(Seen(int(day), (str(kind), value)))
     last = max((s.day for s in seen if s.what[0].startswith("scan") and s.what[1]), default=-1)
-    return Evidence(START, days, tuple(seen), met_male=bool(rng.integers(2)), not_before=last + 1, watched=days)
+    return Evidence(
+        START, days, tuple(seen), met_male=bool(rng.integers(2)), not_before=last + 1, watched=days
+    )
 
 
 def worked(evidence: Evidence, grid: Grid) -> Forward:
@@ -65,7 +69,10 @@ def test_lattice_equals_a_dense_hidden_markov_chain(seed: int) -> None:
     for day in (0, days // 2, days - 1):
         ours = ahead.cells[0] / ahead.cells[0].sum()
         theirs = np.array(
-            [[posterior[day, chain.cell[c, day - int(s)]] for s in grid.starts] for c in range(len(grid.fate))]
+            [
+                [posterior[day, chain.cell[c, day - int(s)]] for s in grid.starts]
+                for c in range(len(grid.fate))
+            ]
         )
         np.testing.assert_allclose(ours, theirs, atol=1e-9)
     np.testing.assert_allclose(np.log(ahead.cells[0].sum()) + ahead.log_scale[0], log_likelihood, atol=1e-9)

@@ -32,7 +32,10 @@ class Chain:
 def chain_of(evidence: Evidence, grid: Grid, weights: Weights, days: int) -> Chain:
     """The chain of one female over season days 0 to `days` - 1."""
     first, last = -int(grid.starts[-1]), days - int(grid.starts[0])
-    cell = {(c, u): i for i, (c, u) in enumerate((c, u) for c in range(len(grid.fate)) for u in range(first, last + 1))}
+    cell = {
+        (c, u): i
+        for i, (c, u) in enumerate((c, u) for c in range(len(grid.fate)) for u in range(first, last + 1))
+    }
     start, move, bins = np.zeros(len(cell)), np.zeros((len(cell), len(cell))), np.zeros(len(cell), dtype=int)
     for (c, u), i in cell.items():
         move[i, cell.get((c, u + 1), i)] = 1
@@ -96,7 +99,9 @@ def all_courses(
     return found
 
 
-def _lays(found: Courses, by_day: Floats, seen: Sightings, shed_wait: Floats, lay_wait: Floats, latest: int) -> None:
+def _lays(
+    found: Courses, by_day: Floats, seen: Sightings, shed_wait: Floats, lay_wait: Floats, latest: int
+) -> None:
     for o in range(latest):
         if not by_day[o]:
             continue
@@ -113,4 +118,3 @@ def _lays(found: Courses, by_day: Floats, seen: Sightings, shed_wait: Floats, la
 def sum_to_one(weights: Floats) -> Floats:
     """Weights as chances."""
     return np.asarray(weights / weights.sum())
-

@@ -53,7 +53,8 @@ def main() -> None:
         days[day] = k
     score, posterior = model.score_samples(days[:, None])
     last = [
-        [float(posterior[-1, chain.cell[c, DAYS - 1 - int(s)]]) for s in grid.starts] for c in range(len(grid.fate))
+        [float(posterior[-1, chain.cell[c, DAYS - 1 - int(s)]]) for s in grid.starts]
+        for c in range(len(grid.fate))
     ]
     told = {
         "seen": SEEN,

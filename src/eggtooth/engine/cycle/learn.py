@@ -29,7 +29,7 @@ from eggtooth.engine.house import Settings
 PRIOR_SEASONS = 4.0
 """Finished seasons the prior's centre weighs as much as (our choice)."""
 
-PRIOR_SPREAD_SEASONS = 5.0
+PRIOR_SPREAD_SEASONS = 4.0
 """Finished seasons the prior's spread weighs as much as (our choice)."""
 
 PRIOR_FATES = 12.0
@@ -39,7 +39,7 @@ YEARS_DIFFER_DAYS = 7.0
 """How far the whole house starts earlier or later from one year to the next (our choice)."""
 
 MOST_SEASONS = 1000
-ROUNDS, SETTLED = 40, 2e-3
+ROUNDS, SETTLED = 20, 5e-3
 
 
 class Told(NamedTuple):
@@ -109,7 +109,7 @@ MILESTONES_AND_SCANS = (Kind.SCAN, Kind.OVULATION, Kind.PRELAY_SHED, Kind.LAID)
 
 def _tells(e: Evidence) -> bool:
     scanned = any(s.what[0].startswith("scan") for s in e.follicles)
-    return scanned or any(d is not None for d in (e.ovulation, e.shed, e.laid))
+    return scanned or e.met_male or any(d is not None for d in (e.ovulation, e.shed, e.laid))
 
 
 def _counts(kept: Sequence[Evidence]) -> dict[str, int]:
