@@ -8,8 +8,8 @@ from pathlib import Path
 
 
 def names() -> list[str]:
-    """The modules of this folder."""
-    return sorted(p.stem for p in Path(__file__).parent.glob("*.py") if not p.stem.startswith("_"))
+    """The modules of this folder that can be run."""
+    return sorted(p.stem for p in Path(__file__).parent.glob("*.py") if "\ndef main(" in p.read_text("utf-8"))
 
 
 def run(wanted: list[str]) -> int:
