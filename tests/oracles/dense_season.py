@@ -56,7 +56,7 @@ def _bin(grid: Grid, c: int, u: int) -> int:
 
 
 def dense(chain: Chain) -> tuple[Floats, float]:
-    """Posterior of every state on every day, (T, N), and the log likelihood: the textbook recursion, scaled."""
+    """Posterior of every state on every day, (T, N), and the log likelihood: the textbook recursion."""
     days = len(chain.likelihood)
     alpha, beta, scale = np.zeros_like(chain.likelihood), np.ones_like(chain.likelihood), np.zeros(days)
     for t in range(days):
@@ -83,7 +83,7 @@ class Courses:
 def all_courses(
     cells: Floats, grid: Grid, ovulates: Floats, seen: Sightings, waits: Waits, noted: bool, latest: int
 ) -> Courses:
-    """Every course of one female's season. `cells` (C, S) is the weight of class and start after her follicles."""
+    """Every course of one female's season. `cells` (C, S): weights after her follicles."""
     found = Courses(np.zeros(4), np.zeros(DAYS), np.zeros(DAYS), np.zeros(DAYS))
     wait = waits.lay_seen if seen.seen_shed[0] else waits.lay_unseen
     steps = ovulates.shape[0] // len(grid.shape.fast_z)
@@ -106,13 +106,13 @@ def _lays(
         if not by_day[o]:
             continue
         for h in range(o, min(o + 91, DAYS)):
-            upto = by_day[o] * shed_wait[o, h] * seen.shed[0, h]
-            course = upto * lay_wait[h] * seen.laid[0]
-            total = course.sum()
-            found.fates[Fate.LAYS] += total
-            found.ovulation[o] += total
-            found.shed[h] += total
-            found.laid[:] += course
+            upto = by_day[o] * shed_wait[h - o] * seen.shed[0, h]
+            last = min(h + 91, DAYS)
+            course = upto * lay_wait[: last - h] * seen.laid[0, h:last]
+            found.fates[Fate.LAYS] += course.sum()
+            found.ovulation[o] += course.sum()
+            found.shed[h] += course.sum()
+            found.laid[h:last] += course
 
 
 def sum_to_one(weights: Floats) -> Floats:

@@ -66,8 +66,8 @@ def _dates(
     steps = len(ovulates) // len(grid.shape.fast_z)
     rows = np.cumsum(ovulates[grid.levels[c, 2] * steps + grid.reach_ovulation[c] + s], axis=1)
     ovulation = (rows < rng.random(len(c))[:, None] * rows[:, -1:]).sum(axis=1)
-    shed = ovulation + np.searchsorted(np.cumsum(waits.shed[0, :91]), rng.random(len(c)) * 0.999999)
-    laid = shed + np.searchsorted(np.cumsum(waits.lay_unseen[0, :91]), rng.random(len(c)) * 0.999999)
+    shed = ovulation + np.searchsorted(np.cumsum(waits.shed), rng.random(len(c)) * 0.999999)
+    laid = shed + np.searchsorted(np.cumsum(waits.lay_unseen), rng.random(len(c)) * 0.999999)
     weight = (ovulation >= evidence.not_before) * 1.0
     for day, name, watched in (
         (ovulation, "ovulation", evidence.watched),

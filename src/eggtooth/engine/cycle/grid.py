@@ -62,6 +62,18 @@ class Shape:
 
 FINE = Shape()
 
+ROUND = Shape(
+    slow_z=(-2.1, -1.4, -0.7, 0.0, 0.7, 1.4, 2.1),
+    turn_z=(-1.4, 0.0, 1.4),
+    fast_z=(-1.4, 0.0, 1.4),
+    fading_z=(-1.4, 0.0, 1.4),
+    small_mm=(9.0, 13.0, 17.0),
+    large_mm=(22.0, 27.0, 34.0),
+    starts=72,
+    step=4,
+)
+"""A coarser grid for the day's round: an eighth of the cells, dates within about a day of the fine one's."""
+
 
 @dataclass(frozen=True)
 class Grid:

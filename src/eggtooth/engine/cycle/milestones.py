@@ -1,13 +1,13 @@
 """Ovulation, pre-lay shed and eggs: messages along the two waits between them, by day.
 
-Durations have distributions of their own, so each message is one product with a banded matrix of day
-differences. Until the pre-lay shed is seen, the second wait is narrowed so that ovulation to eggs keeps its
-own spread (common practice); a shed that was seen starts the clock anew and the ovulation guess is forgotten.
+Durations have distributions of their own, so each message is a sum over the days a wait may take. Until the
+pre-lay shed is seen, the second wait is narrowed so that ovulation to eggs keeps its own spread (common
+practice); a shed that was seen starts the clock anew and the ovulation guess is forgotten.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -44,19 +44,23 @@ def wait_pmf(trait: Trait, low: int, high: int) -> Floats:
     return np.asarray((1 - ODD) * mass / mass.sum() + ODD / len(days))
 
 
-def banded(pmf: Floats, days: int = DAYS) -> Floats:
-    """Matrix from a day to the day a wait ends on, (days, days). Later days are dropped."""
-    from scipy.linalg import toeplitz
+def ended(by_day: Floats, pmf: Floats) -> Floats:
+    """From the weight of a wait's first day to that of its last, (F, DAYS); later days are dropped."""
+    from scipy.ndimage import correlate1d
 
-    column = np.zeros(days)
-    column[0] = pmf[0]
-    row = np.concatenate([pmf, np.zeros(days - len(pmf))])
-    return np.asarray(toeplitz(column, row))
+    return np.asarray(correlate1d(by_day, pmf[::-1], axis=1, mode="constant", origin=len(pmf) // 2))
+
+
+def begun(by_day: Floats, pmf: Floats) -> Floats:
+    """What is said of a wait's last day, told of its first, (F, DAYS): the transpose of `ended`."""
+    from scipy.ndimage import correlate1d
+
+    return np.asarray(correlate1d(by_day, pmf, axis=1, mode="constant", origin=-(len(pmf) // 2)))
 
 
 @dataclass(frozen=True, slots=True)
 class Waits:
-    """The waits as matrices: ovulation to shed; shed to eggs after a seen shed, and before one was seen."""
+    """Chances of 0 to 90 days: ovulation to shed; shed to eggs after a seen shed, and before one was seen."""
 
     shed: Floats
     lay_seen: Floats
@@ -68,11 +72,7 @@ def waits_of(rates: Rates) -> Waits:
     """Lay out the waits for a set of rates."""
     rest = max(rates.whole_sd**2 - rates.shed.sd**2, 1.0) ** 0.5
     unseen = Trait(rates.lay.mean, min(rest / rates.lay.centre, rates.lay.sd), log=True)
-    return Waits(
-        banded(wait_pmf(rates.shed, 10, 30)),
-        banded(wait_pmf(rates.lay, 18, 55)),
-        banded(wait_pmf(unseen, 18, 55)),
-    )
+    return Waits(wait_pmf(rates.shed, 10, 30), wait_pmf(rates.lay, 18, 55), wait_pmf(unseen, 18, 55))
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,10 +132,19 @@ class Messages:
 
 
 def backward(seen: Sightings, waits: Waits) -> Messages:
-    """Chance of all that was noted from the ovulation on, by day of ovulation. Cost: F × 560² twice."""
-    laid = np.where(seen.seen_shed[:, None], seen.laid @ waits.lay_seen.T, seen.laid @ waits.lay_unseen.T)
-    shed = seen.shed * laid
-    return Messages(shed, seen.ovulation * (shed @ waits.shed.T))
+    """Chance of all that was noted from the ovulation on, by day of ovulation. Cost: F × 560 × 91 twice."""
+    shed = seen.shed * _by_shed(seen, waits, seen.laid, begun)
+    return Messages(shed, seen.ovulation * begun(shed, waits.shed))
+
+
+def _by_shed(
+    seen: Sightings, waits: Waits, by_day: Floats, way: Callable[[Floats, Floats], Floats]
+) -> Floats:
+    """Along the wait from shed to eggs, one way or the other, by whether her shed was seen."""
+    found = np.empty_like(by_day)
+    for who, wait in ((seen.seen_shed, waits.lay_seen), (~seen.seen_shed, waits.lay_unseen)):
+        found[who] = way(by_day[who], wait)
+    return found
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,10 +158,8 @@ class Dates:
 
 def dates(forward: Floats, seen: Sightings, back: Messages, waits: Waits) -> Dates:
     """Join the forward message of ovulation by day, (F, DAYS), with what was noted of the milestones."""
-    to_shed = (forward * seen.ovulation) @ waits.shed
-    reset = seen.seen_shed[:, None]
-    shed_alone = to_shed * seen.shed
-    to_laid = np.where(reset, shed_alone @ waits.lay_seen, shed_alone @ waits.lay_unseen)
+    to_shed = ended(forward * seen.ovulation, waits.shed)
+    to_laid = _by_shed(seen, waits, to_shed * seen.shed, ended)
     return Dates(
         _sum_to_one(forward * back.ovulation),
         _sum_to_one(to_shed * back.shed),

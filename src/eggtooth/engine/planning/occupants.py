@@ -10,7 +10,8 @@ from eggtooth.engine.colony import Animal, Colony, Sex, Tub
 from eggtooth.engine.condition.readiness import in_quarantine, not_ready
 from eggtooth.engine.condition.wear import Wear, wear_of
 from eggtooth.engine.condition.weights import Mass, mass_on
-from eggtooth.engine.cycle.season import Season, season_of
+from eggtooth.engine.cycle.dated import seasons_of
+from eggtooth.engine.cycle.season import Season
 from eggtooth.engine.entries import Entry, Kind
 from eggtooth.engine.history import History
 from eggtooth.engine.house import Settings
