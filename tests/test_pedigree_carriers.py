@@ -7,6 +7,8 @@ from fractions import Fraction
 import numpy as np
 import pytest
 
+from eggtooth.engine.colony import Animal, Colony, Sex
+from eggtooth.engine.facts.catalogue import standard
 from eggtooth.engine.pedigree.carriers import carriers
 from eggtooth.engine.pedigree.evidence import Evidence, Rates
 from eggtooth.engine.pedigree.skeleton import skeleton
@@ -231,3 +233,25 @@ def test_only_what_changed_is_asked_again() -> None:
     )
     assert after.loci["Clown"].posterior is before.loci["Clown"].posterior
     assert p(after, "z", "Piebald/+", "Piebald") == pytest.approx(2 / 3)
+
+
+def test_a_founder_of_unnoted_look_may_carry_what_its_young_show() -> None:
+    """Empty genes mean not noted: a gap, not a record of carrying nothing. A visual has a copy from each."""
+    animals = [
+        Animal("S", Sex.MALE),
+        Animal("D", Sex.FEMALE, genes="het Clown"),
+        Animal("K", Sex.FEMALE, genes="Clown", sires=("S",), dam="D", clutch="c"),
+    ]
+    found = carriers(Colony.of(animals), standard())
+    assert not found.contradictions
+    assert sum(p for g, p in found.odds("S", "Clown").items() if g.a or g.b) == pytest.approx(1)
+
+
+def test_a_founder_of_unnoted_look_without_telling_young_is_taken_as_wild_type() -> None:
+    animals = [
+        Animal("S", Sex.MALE),
+        Animal("D", Sex.FEMALE, genes="Clown"),
+        Animal("K", Sex.FEMALE, genes="", sires=("S",), dam="D", clutch="c"),
+    ]
+    found = carriers(Colony.of(animals), standard())
+    assert found.odds("S", "Clown") == {(0, 0): 1.0}

@@ -44,3 +44,28 @@ def test_a_laboratory_result_against_the_pedigree() -> None:
 def test_no_contradiction_no_list() -> None:
     """Ordinary records give none."""
     assert answer(("m", "M", "Clown"), ("f", "F", "Clown"), ("k", "", "Clown", "m", "f")).contradictions == ()
+
+
+def test_loci_that_rule_out_all_candidates_together_leave_the_rest_answerable() -> None:
+    """One locus speaks for one candidate and another for the other: the eggs are then taken one by one."""
+    from eggtooth.engine.colony import Animal, Colony, Sex
+    from eggtooth.engine.facts.catalogue import standard
+    from eggtooth.engine.pedigree.carriers import carriers
+
+    clutch = [
+        Animal(f"K{i}", Sex.FEMALE, genes=genes, sires=("S1", "S2"), dam="D", clutch="c")
+        for i, genes in enumerate(["Banana", "Pastel", "Normal"])
+    ]
+    others = [
+        Animal(f"X{i}", Sex.FEMALE, genes="Normal", sires=("S1", "S2"), dam=f"D{i}", clutch=f"x{i}")
+        for i in range(8)
+    ]
+    founders = [
+        Animal("S1", Sex.MALE, genes="Banana"),
+        Animal("S2", Sex.MALE, genes="Pastel"),
+        Animal("D", Sex.FEMALE, genes="Normal"),
+        *(Animal(f"D{i}", Sex.FEMALE, genes="Normal") for i in range(8)),
+    ]
+    found = carriers(Colony.of([*founders, *clutch, *others]), standard())
+    assert ("D", "c") in found.clashing
+    assert sum(p for g, p in found.odds("K1", "Pastel").items() if g.a or g.b) > 0.99

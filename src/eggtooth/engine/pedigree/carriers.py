@@ -277,7 +277,9 @@ class _Answering:
                 break
             for locus in touched:
                 others = {
-                    k: _normal(priors[k] * _product({o: s for o, s in says.items() if o != locus}, k))
+                    k: priors[k]
+                    if choices[k].key in clashing  # no candidate fits all loci: none may rule the others out
+                    else _normal(priors[k] * _product({o: s for o, s in says.items() if o != locus}, k))
                     for k in answers[locus].chosen
                 }
                 given[locus] = others

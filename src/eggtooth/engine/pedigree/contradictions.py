@@ -137,7 +137,9 @@ def _words(evidence: Evidence, locus: Locus, record: Record, owner: dict[str, st
         entry, test, _ = next(t for t in evidence.tests[tag] if t[0].id == key)
         return f"{tag} was tested on {entry.on} and {test.copies} of {test.gene} found"
     animal = evidence.colony.animals[key]
-    genes = animal.genes or "nothing"
+    if not animal.genes:
+        return f"the look of {key} is not noted"
+    genes = animal.genes
     if evidence.sire[evidence.skeleton.position[key]] < 0:
         return f"{key}, parents unknown, is noted as {genes} and so carries no more than that"
     return f"{key} is noted as {genes}"

@@ -198,6 +198,8 @@ class Evidence:
         marked[[self.skeleton.position[tag] for kind, tag in doubted if kind == "genes"]] = True
         for row, key in self.unknown_parents.items():
             marked[row] |= any(tag in spoken for tag in self.kin[key])
+        for row, young in self.open_founders.items():
+            marked[row] |= any(tag in spoken for tag in young)
         choices = {c.row: c.candidates for c in self.skeleton.chosen}
         for row, (sire, dam) in enumerate(zip(self.skeleton.sire, self.skeleton.dam, strict=True)):
             if not marked[row] and sire >= 0:
@@ -251,7 +253,7 @@ class Evidence:
         named = [position[tag] for tag in self.mentions[model.locus.name]]
         named += [position[key] for kind, key in (*doubted, *dropped) if kind == "genes"]
         marked = self.stand_in.copy()
-        marked[named] = True
+        marked[[*named, *self.open_founders]] = True
         return np.flatnonzero(marked[rows]).tolist()
 
     def _table(
@@ -272,6 +274,11 @@ class Evidence:
         record: Record = ("genes", tag)
         if record in dropped:
             table = self._sexed(model, animal, np.ones(len(model.written)))
+        elif founder and row in self.open_founders:
+            open_to = (
+                self._as_young_name(model, self.open_founders[row]) if whole else np.ones(len(model.written))
+            )
+            table = self._sexed(model, animal, open_to)
         else:
             table = self._told(model, animal, founder)
         if record in doubted:
@@ -326,8 +333,14 @@ class Evidence:
         key = self.unknown_parents.get(row)
         if key is None or not whole:
             return np.ones(len(model.written))
+        return self._as_young_name(model, self.kin[key])
+
+    def _as_young_name(self, model: LocusModel, young: Iterable[str]) -> Floats:
+        """Prior of one whose own look nobody noted: wild type and the alleles its young are noted with, alike."""
+        import numpy as np
+
         spoken = self.mentions[model.locus.name]
-        alleles = {0, *(a for tag in self.kin[key] for a in spoken.get(tag, ()))}
+        alleles = {0, *(a for tag in young for a in spoken.get(tag, ()))}
         a, b = np.array(model.written).T
         fits = np.isin(a, list(alleles)) & np.isin(b, list(alleles))
         both = np.where((a == b) | model.segregation.sex_linked & model.segregation.can_sire, 1.0, 2.0)
@@ -374,6 +387,20 @@ class Evidence:
         self.stand_in = np.array([not row.tag for row in self.skeleton.rows], dtype=bool)
         for tag, animal in self.colony.animals.items():
             self.kin.setdefault(clutch_key(animal), []).append(tag)
+        self._open_founders()
+
+    def _open_founders(self) -> None:
+        """Founders whose look is not noted, with their young: a gap is no evidence that they carry nothing."""
+        place = self.skeleton.position
+        self.open_founders: dict[int, list[str]] = {
+            place[tag]: []
+            for tag, statement in self.statements.items()
+            if tag in place and self.sire[place[tag]] < 0 and not statement.noted and not statement.loci()
+        }
+        for tag, animal in self.colony.animals.items():
+            for parent in (animal.dam, *animal.sires):
+                if (row := place.get(parent, -1)) in self.open_founders:
+                    self.open_founders[row].append(tag)
 
 
 def _wrong_by(fits: Floats, error: float) -> Floats:
