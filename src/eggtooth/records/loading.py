@@ -5,9 +5,9 @@ from __future__ import annotations
 import gc
 import json
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from datetime import date, datetime
-from typing import Any
+from typing import Any, TypeVar
 from uuid import UUID
 
 from django.db import connection
@@ -17,6 +17,7 @@ from eggtooth.engine.entries import Detail, Entry, Kind
 from eggtooth.records import models
 from eggtooth.records.files.details import detail_of
 
+T = TypeVar("T")
 KEPT = "NOT EXISTS (SELECT 1 FROM records_voiding v WHERE v.entry_id = e.seq)"
 VOIDED = "EXISTS (SELECT 1 FROM records_voiding v WHERE v.entry_id = e.seq)"
 
@@ -46,10 +47,16 @@ def incubators() -> list[Incubator]:
     return [Incubator(*row) for row in rows]
 
 
-class _Days(dict[str, date]):
-    def __missing__(self, text: str) -> date:
-        self[text] = day = date.fromisoformat(text)
-        return day
+class _Read(dict[str, T]):
+    """Texts already read."""
+
+    def __init__(self, read: Callable[[str], T]) -> None:
+        super().__init__()
+        self.read = read
+
+    def __missing__(self, text: str) -> T:
+        self[text] = found = self.read(text)
+        return found
 
 
 class _Said(dict[tuple[str, float | None, str | int], tuple[Kind, float | None, Detail]]):
@@ -86,11 +93,11 @@ def entries(where: str = "", values: list[Any] | None = None, voided: bool | Non
 
 
 # Few columns, and none that the driver would build an object for: each value fetched costs time. What few
-# entries have (clock, place, note, who) comes as one json text, and as nothing when all is empty.
+# entries have (place, note, who) comes as one json text, and as nothing when all is empty.
 COLUMNS = """
-e.key, CAST(e.on_day AS text), e.animal_id, e.kind, e.value, COALESCE(e.other_id, e.detail),
-CASE WHEN e.at = '' AND e.place = '' AND e.noted_by = '' AND e.note = '' THEN NULL
-     ELSE json_array(e.at, e.place, e.noted_by, e.note) END
+e.key, CAST(e.on_day AS text), e.at, e.animal_id, e.kind, e.value, COALESCE(e.other_id, e.detail),
+CASE WHEN e.place = '' AND e.noted_by = '' AND e.note = '' THEN NULL
+     ELSE json_array(e.place, e.noted_by, e.note) END
 """
 
 
@@ -103,14 +110,15 @@ def _rows(query: str, values: list[Any] | None) -> list[tuple[Any, ...]]:
 
 def _values(rows: list[tuple[Any, ...]]) -> list[Entry]:
     tags: dict[int | None, str] = dict(models.Animal.objects.values_list("id", "tag"))
-    days, said, found, make, new = _Days(), _Said(tags), list[Entry](), tuple.__new__, Entry
-    for key, day, animal, kind, value, detail, rare in rows:
+    said, found, make, new = _Said(tags), list[Entry](), tuple.__new__, Entry
+    days, moments = _Read(date.fromisoformat), _Read(datetime.fromisoformat)
+    for key, day, clock, animal, kind, value, detail, rare in rows:
         what, number, more = said[kind, value, detail]
+        at = moments[clock] if clock else None
         if rare is None:
-            found.append(make(new, (key, days[day], None, tags[animal], what, number, more, "", "")))
+            found.append(make(new, (key, days[day], at, tags[animal], what, number, more, "", "")))
         else:
-            clock, place, by, note = json.loads(rare)
-            at = datetime.fromisoformat(clock) if clock else None
+            place, by, note = json.loads(rare)
             found.append(Entry(key, days[day], at, tags.get(animal, place), what, number, more, by, note))
     return found
 
