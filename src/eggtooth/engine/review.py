@@ -80,7 +80,8 @@ def review_of(
     """The last finished season, or the one `on` lies in; each forecast is worked out anew.
 
     Forecasts are told every two weeks from the entries of then, with `rates`: those of the facts, for a
-    house's own may have been learned from this very season. Entries count from their own date. Cost: about 4 ms a female and forecast.
+    house's own may have been learned from this very season. Entries count from their own date. Cost: about
+    4 ms a female and forecast.
     """
     turn = settings.season_start(on)
     start = turn if this_season else settings.season_start(turn - timedelta(days=1))

@@ -83,7 +83,11 @@ def ready_of(grown: Growing, seen: Sequence[History], settings: Settings) -> lis
     bars = [_bar(grown, row, s, settings) for row, s in enumerate(seen)]
     ahead = fan(grown, HORIZON_DAYS)
     chance = _chances(ahead, bars)
-    return [_ready(grown, ahead, chance[row], bars[row], row, settings) for row in range(len(bars))]
+    now = np.stack([np.exp(ahead.log_mass[:, 0] + z * ahead.sd[:, 0]) for z in (-Z90, 0.0, Z90)], axis=1)
+    return [
+        _ready(grown, ahead, chance[row], bars[row], row, (float(a), float(b), float(c)), settings)
+        for row, (a, b, c) in enumerate(now)
+    ]
 
 
 def _bar(grown: Growing, row: int, seen: History, settings: Settings) -> Bar:
@@ -190,18 +194,25 @@ def _chances(ahead: Fan, bars: Sequence[Bar]) -> Floats:
     return np.asarray(np.maximum.accumulate(np.where(days >= first, total / NODES, 0.0), axis=1), float)
 
 
-def _ready(grown: Growing, ahead: Fan, chance: Floats, bar: Bar, row: int, settings: Settings) -> Ready:
+def _ready(
+    grown: Growing,
+    ahead: Fan,
+    chance: Floats,
+    bar: Bar,
+    row: int,
+    mass_g: tuple[float, float, float],
+    settings: Settings,
+) -> Ready:
     animal = grown.animals[row]
-    low, mid, high = (float(ahead.quantile_g(z)[row, 0]) for z in (-Z90, 0.0, Z90))
     dates = tuple(_day_of(ahead, chance, p, bar.not_before) for p in (0.05, 0.5, 0.95))
     by = last_useful_day(settings, grown.on)
     p_by = float(np.interp((by - grown.on).days, ahead.days, chance))
     weighed = [e for e, w in grown.trust(row) if w > 0.5][-1:]
-    why = _why(animal, grown, row, (low, mid, high), bar, by, p_by, float(chance[0]))
+    why = _why(animal, grown, row, mass_g, bar, by, p_by, float(chance[0]))
     return Ready(
         animal.tag,
         animal.sex,
-        (low, mid, high),
+        mass_g,
         float(chance[0]),
         (dates[0], dates[1], dates[2]),
         by,

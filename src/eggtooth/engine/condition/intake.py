@@ -111,6 +111,7 @@ def grams_eaten(meal: Entry, mass_g: float) -> float:
     return items * each if each else 7 * float(ration_per_day(math.log(mass_g))) * mass_g
 
 
+@cache
 def prey_typical_g(text: str) -> float | None:
     """Usual mass of one prey item named in the trade's words; `None` when the words say nothing."""
     said = text.lower()
