@@ -12,11 +12,12 @@ from statistics import fmean
 from eggtooth.engine.colony import Animal, Colony, Sex
 from eggtooth.engine.cycle.forecast import forecast
 from eggtooth.engine.cycle.prior import PRIOR, Rates
+from eggtooth.engine.eggs.house import House
 from eggtooth.engine.eggs.incubation import pip_date
 from eggtooth.engine.entries import Entry, Kind
 from eggtooth.engine.history import History
 from eggtooth.engine.house import Settings
-from eggtooth.engine.planning.clutches import heat_of
+from eggtooth.engine.planning.clutches import heat_of, house_on
 from eggtooth.engine.spans import Span
 
 EVERY_DAYS = 14
@@ -88,9 +89,10 @@ def review_of(
     end = on if this_season else turn - timedelta(days=1)
     known = colony.as_of(on)
     females = [a for a in known.animals.values() if a.sex is Sex.FEMALE]
+    house = house_on(colony.as_of(start), start, settings)
     told = [*_before_eggs(known, females, start, end, settings, rates)]
     for animal in females:
-        told += _incubating(known, animal.tag, start, end, settings)
+        told += _incubating(known, animal.tag, start, end, settings, house)
     return Review(start, end, tuple(told), tuple(tallied(told)))
 
 
@@ -127,7 +129,9 @@ def _days(events: dict[Kind, Entry], start: date) -> Iterator[date]:
         day += timedelta(days=EVERY_DAYS)
 
 
-def _incubating(colony: Colony, tag: str, start: date, end: date, settings: Settings) -> Iterator[Told]:
+def _incubating(
+    colony: Colony, tag: str, start: date, end: date, settings: Settings, house: House
+) -> Iterator[Told]:
     entries = colony.of_animal(tag)
     laid, pipped = _first(entries, Kind.LAID, start, end), _first(entries, Kind.PIPPED, start, end)
     if laid is None or pipped is None or pipped.on <= laid.on:
@@ -135,7 +139,8 @@ def _incubating(colony: Colony, tag: str, start: date, end: date, settings: Sett
     day = laid.on
     while day < pipped.on:
         heat, target = heat_of(colony, day, settings)
-        yield Told(tag, Kind.PIPPED, day, pip_date(laid.on, heat, target, day, unpipped=True), pipped)
+        span = pip_date(laid.on, heat, target, day, unpipped=True, house=house)
+        yield Told(tag, Kind.PIPPED, day, span, pipped)
         day += timedelta(days=EVERY_DAYS)
 
 

@@ -31,7 +31,7 @@ class Level:
 
 
 def level_of(weighings: Sequence[Entry], start: float, begins: int) -> Level:
-    """The level from weighings, each the median of it and its neighbours; `start` is the log mass on day `begins`."""
+    """The level from weighings, each the median of it and its neighbours; `start` stands on day `begins`."""
     if not weighings:
         return Level([begins], [start])
     raw = [math.log(e.value or 1.0) for e in weighings]

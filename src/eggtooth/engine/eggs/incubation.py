@@ -8,12 +8,12 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from statistics import NormalDist
 
+from eggtooth.engine.eggs.house import REFERENCE_C, House, usual
 from eggtooth.engine.entries import Entry
 from eggtooth.engine.facts import biology
 from eggtooth.engine.facts.fact import Normal
 from eggtooth.engine.spans import LEVELS, Span
 
-REFERENCE_C = 31.5
 LONGEST_DAYS = 200
 RECENT_DAYS = 14
 STANDARD = NormalDist()
@@ -71,26 +71,33 @@ def warmth(laid: date, temperatures: Sequence[Entry], target_c: float, on: date)
 
 
 def pip_date(
-    laid: date, temperatures: Sequence[Entry], target_c: float, on: date, *, unpipped: bool = False
+    laid: date,
+    temperatures: Sequence[Entry],
+    target_c: float,
+    on: date,
+    *,
+    unpipped: bool = False,
+    house: House | None = None,
 ) -> Span:
     """When the clutch pips: daily rates 1/D(T) summed until they are one.
 
     `temperatures` are `temperature` entries of the incubator; see `warmth`. The spread joins the incubation
     figure's own, the slope's (5-point quadrature), the difference between clutches and a straying thermostat.
-    `unpipped` says that it has surely not pipped by `on`.
+    `unpipped` says that it has surely not pipped by `on`; `house` how this house's clutches differ from the
+    usual (`eggs.house`), narrowing the spread.
     """
-    days = pip_days(warmth(laid, temperatures, target_c, on), (on - laid).days if unpipped else 0)
+    days = pip_days(warmth(laid, temperatures, target_c, on), (on - laid).days if unpipped else 0, house)
     return Span(*(laid + timedelta(days=round(d)) for d in days))
 
 
-def pip_days(warm: Warmth, not_before: int = 0) -> list[float]:
+def pip_days(warm: Warmth, not_before: int = 0, house: House | None = None) -> list[float]:
     """Days from laying to pipping at the levels of a `Span`, given that `not_before` days passed without."""
-    chance = pip_chances(warm)
+    chance = pip_chances(warm, house)
     passed = chance[min(not_before, LONGEST_DAYS)]
     return [_crossing(chance, passed + p * (1 - passed)) for p in LEVELS]
 
 
-def pip_chances(warm: Warmth) -> list[float]:
+def pip_chances(warm: Warmth, house: House | None = None) -> list[float]:
     """Chance of having pipped by the end of each day, days 0 to 200 from laying."""
     slope = biology.INCUBATION_SLOPE.varies
     assert isinstance(slope, Normal)
@@ -102,20 +109,18 @@ def pip_chances(warm: Warmth) -> list[float]:
             step = math.exp(b * (celsius - REFERENCE_C))
             done += step
             future += step if n > warm.known else 0.0
-            total[n] += weight * _reached(done, b * future / done)
+            total[n] += weight * _reached(done, b * future / done, house or usual())
     return total
 
 
-def _reached(done: float, per_degree: float) -> float:
+def _reached(done: float, per_degree: float, house: House) -> float:
     """Chance that a clutch needs no more than `done` days' worth at 31.5 °C."""
-    own = biology.INCUBATION_AT_31_5.varies
-    assert isinstance(own, Normal)
     sd = math.hypot(
-        own.sd / own.mean,
+        house.sd,
         biology.INCUBATION_RESIDUAL_CV.value / 100,
         per_degree * biology.THERMOSTAT_SD.value,
     )
-    return STANDARD.cdf(math.log(done / own.mean) / sd)
+    return STANDARD.cdf((math.log(done / biology.INCUBATION_AT_31_5.value) - house.shift) / sd)
 
 
 def _crossing(chance: Sequence[float], level: float) -> float:

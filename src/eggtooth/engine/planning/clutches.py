@@ -13,6 +13,7 @@ import numpy as np
 from eggtooth.engine.colony import Colony, Sex
 from eggtooth.engine.cycle.season import Season, Stage
 from eggtooth.engine.eggs.hatching import CANDLED_FROM_DAYS, Hatch, hatch_of, warm_share
+from eggtooth.engine.eggs.house import House, house_of, worth_days
 from eggtooth.engine.eggs.incubation import days_at, pip_days, warmth
 from eggtooth.engine.eggs.places import Stay, chance_of_more, occupancy, quantiles
 from eggtooth.engine.entries import Entry, Kind
@@ -54,7 +55,8 @@ class PlacesDay:
 def clutches_on(colony: Colony, on: date, settings: Settings) -> list[Clutch]:
     """Every clutch that lies on a day: not hatched, not lost, not given up."""
     heat, target = heat_of(colony, on, settings)
-    return [_clutch(o, laid, heat, target, on) for o, laid in _lying(room_on(colony, on, settings))]
+    house = house_on(colony, on, settings)
+    return [_clutch(o, laid, heat, target, on, house) for o, laid in _lying(room_on(colony, on, settings))]
 
 
 def heat_of(colony: Colony, on: date, settings: Settings) -> tuple[list[Entry], float]:
@@ -75,12 +77,27 @@ def _lying(room: Room) -> Iterator[tuple[Occupant, Entry]]:
                 yield occupant, laid
 
 
-def _clutch(occupant: Occupant, laid: Entry, heat: Sequence[Entry], target: float, on: date) -> Clutch:
+def house_on(colony: Colony, on: date, settings: Settings) -> House:
+    """How this house's finished clutches differ from the usual, as known on a day."""
+    heat, target = heat_of(colony, on, settings)
+    worths = []
+    for tag in colony.animals:
+        seen = History(colony.of_animal(tag), on)
+        for laid in seen.all(Kind.LAID):
+            pipped = seen.first(Kind.PIPPED, laid.on)
+            if pipped and 0 < (days := (pipped.on - laid.on).days) <= GIVEN_UP_AFTER_DAYS:
+                worths.append(worth_days(warmth(laid.on, heat, target, pipped.on).celsius[:days]))
+    return house_of(worths)
+
+
+def _clutch(
+    occupant: Occupant, laid: Entry, heat: Sequence[Entry], target: float, on: date, house: House
+) -> Clutch:
     checked = occupant.seen.last(Kind.EGGS, laid.on)
     pipped = occupant.seen.last(Kind.PIPPED, laid.on)
     eggs = int((checked or laid).value or 0)
     warm = warmth(laid.on, heat, target, on)
-    days = pip_days(warm, (on - laid.on).days)
+    days = pip_days(warm, (on - laid.on).days, house)
     pip = Span.seen(pipped.on) if pipped else Span(*(laid.on + timedelta(days=round(d)) for d in days))
     candled = checked is not None and (checked.on - laid.on).days >= CANDLED_FROM_DAYS
     share = warm_share(warm)
