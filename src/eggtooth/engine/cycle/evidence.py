@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import NamedTuple
@@ -10,6 +10,7 @@ from typing import NamedTuple
 import numpy as np
 
 from eggtooth.engine.cycle.grid import LAST_DAY, MM, Floats
+from eggtooth.engine.cycle.normal import cdf
 from eggtooth.engine.entries import Entry, Kind, Sign
 from eggtooth.engine.facts import biology
 from eggtooth.engine.history import History
@@ -81,7 +82,9 @@ class Evidence:
 def evidence_of(seen: History, start: date, end: date | None = None) -> Evidence:
     """Read one season, from the day the breeding year turned to `end` (the history's day if not given)."""
     end = min(end or seen.on, seen.on, start + timedelta(days=LAST_DAY))
-    by = {k: [e for e in seen.all(k, start) if e.on <= end] for k in _KINDS}
+    by = {k: seen.all(k, start) for k in _KINDS}
+    if end < seen.on:
+        by = {k: [e for e in entries if e.on <= end] for k, entries in by.items()}
     noted = _milestones(by)
     until = min((e.on for e in noted.values()), default=date.max)
     scans = [e for e in by[Kind.SCAN] if e.on < until and e.value is not None]
@@ -120,7 +123,7 @@ _KINDS = (*MILESTONES, Kind.SCAN, Kind.MEAL, Kind.SHED, Kind.SIGN, Kind.PAIRED, 
 LONGEST_WAIT_DAYS = 90
 
 
-def _milestones(by: dict[Kind, list[Entry]]) -> dict[Kind, Entry]:
+def _milestones(by: Mapping[Kind, Sequence[Entry]]) -> dict[Kind, Entry]:
     """The milestones noted, each by its latest entry; one that cannot go with a later one is left out.
 
     The later stage stands: an ovulation noted after the shed, or months before it, is a slip (the check of
@@ -135,7 +138,7 @@ def _milestones(by: dict[Kind, list[Entry]]) -> dict[Kind, Entry]:
     return {k: kept[k] for k in MILESTONES if k in kept}
 
 
-def _telling_meals(meals: list[Entry], sheds: list[Entry], until: date) -> list[Entry]:
+def _telling_meals(meals: Sequence[Entry], sheds: Sequence[Entry], until: date) -> list[Entry]:
     """Meals that tell of follicles: a refusal in the two weeks before any shed tells of that."""
 
     def before_shed(meal: Entry) -> bool:
@@ -173,9 +176,7 @@ def log_likelihood(what: tuple[str, float]) -> Floats:
 
 def _step(at_mm: float, width_mm: float) -> Floats:
     """From 0 to 1 around a diameter."""
-    from scipy.special import ndtr
-
-    risen: Floats = ndtr((MM - at_mm) / width_mm)
+    risen: Floats = cdf((MM - at_mm) / width_mm)
     return risen
 
 

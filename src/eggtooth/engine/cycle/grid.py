@@ -16,6 +16,7 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
+from eggtooth.engine.cycle.normal import cdf
 from eggtooth.engine.cycle.prior import FAST, OVULATION_MM, SLOW, TURN, Trait
 from eggtooth.engine.facts import biology
 
@@ -126,39 +127,25 @@ class Grid:
 
 
 def _softened(mm: Floats, slow: Floats, fast: Floats, turn: Floats) -> Floats:
-    from scipy.special import ndtr
-
-    rate: Floats = slow + (fast - slow) * ndtr((mm - turn) / TURNS_OVER_MM)
+    rate: Floats = slow + (fast - slow) * cdf((mm - turn) / TURNS_OVER_MM)
     return rate
 
 
 @lru_cache(maxsize=1)
 def calibration() -> tuple[float, float]:
-    """Factors on slow and fast far from the turn, so that the median takes the facts' days over the turn.
-
-    12 to 25 mm at the slow rate's days, 25 mm to ovulation at the fast rate's. Solved to 1e-9.
-    """
-    from scipy.optimize import fsolve
-
+    """Factors on slow and fast far from the turn, so that the median takes the facts' days over the turn:
+    12 to 25 mm at the slow rate's, 25 mm to ovulation at the fast rate's. Solved to 1e-9 by turns."""
     lower = np.linspace(FROM_MM, TURN.mean, 401)
     upper = np.linspace(TURN.mean, OVULATION_MM.mean, 401)
-
-    def missed(factor: Floats) -> list[float]:
-        far = (
-            np.asarray(SLOW.centre * factor[0]),
-            np.asarray(FAST.centre * factor[1]),
-            np.asarray(TURN.mean),
-        )
-        return [
-            float(np.trapezoid(1 / _softened(lower, *far), lower)) * SLOW.centre / (TURN.mean - FROM_MM) - 1,
-            float(np.trapezoid(1 / _softened(upper, *far), upper))
-            * FAST.centre
-            / (OVULATION_MM.mean - TURN.mean)
-            - 1,
-        ]
-
-    slow, fast = fsolve(missed, [0.85, 1.1], xtol=1e-9)
-    return float(slow), float(fast)
+    slow = fast = 1.0
+    while True:
+        far = (np.asarray(SLOW.centre * slow), np.asarray(FAST.centre * fast), np.asarray(TURN.mean))
+        late = float(np.trapezoid(1 / _softened(lower, *far), lower)) * SLOW.centre / (TURN.mean - FROM_MM)
+        last = float(np.trapezoid(1 / _softened(upper, *far), upper))
+        last *= FAST.centre / (OVULATION_MM.mean - TURN.mean)
+        if abs(late - 1) + abs(last - 1) < 1e-9:
+            return slow, fast
+        slow, fast = slow * late, fast * last
 
 
 def curves(slow: Floats, fast: Floats, turn: Floats, days: Floats) -> tuple[Floats, Floats]:

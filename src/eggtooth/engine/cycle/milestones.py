@@ -14,6 +14,7 @@ from functools import lru_cache
 import numpy as np
 
 from eggtooth.engine.cycle.evidence import Evidence
+from eggtooth.engine.cycle.normal import cdf
 from eggtooth.engine.cycle.prior import Rates, Trait
 
 Floats = np.ndarray[tuple[int, ...], np.dtype[np.float64]]
@@ -34,28 +35,30 @@ SWELLING_ODDS = 60.0
 
 def wait_pmf(trait: Trait, low: int, high: int) -> Floats:
     """Chance of each whole number of days of a wait, 0 to 90; kept to `low`..`high` but for a share `ODD`."""
-    from scipy.special import ndtr
-
     edges = np.maximum(np.arange(92) - 0.5, 1e-9)
     raw = np.log(edges) if trait.log else edges
-    mass = np.diff(ndtr((raw - trait.mean) / trait.sd))
+    mass = np.diff(cdf((raw - trait.mean) / trait.sd))
     days = np.arange(91)
     mass[(days < low) | (days > high)] = 0
     return np.asarray((1 - ODD) * mass / mass.sum() + ODD / len(days))
 
 
 def ended(by_day: Floats, pmf: Floats) -> Floats:
-    """From the weight of a wait's first day to that of its last, (F, DAYS); later days are dropped."""
-    from scipy.ndimage import correlate1d
+    """From the weight of a wait's first day to that of its last, (F, DAYS); later days are dropped.
 
-    return np.asarray(correlate1d(by_day, pmf[::-1], axis=1, mode="constant", origin=len(pmf) // 2))
+    What every wait of up to 90 days shares is one running sum; the rest is added wait by wait.
+    """
+    upto, least, days = np.cumsum(by_day, axis=1), pmf.min(), by_day.shape[1]
+    found = least * upto
+    found[:, len(pmf) :] -= least * upto[:, : days - len(pmf)]
+    for wait in np.flatnonzero(pmf > least):
+        found[:, wait:] += (pmf[wait] - least) * by_day[:, : days - wait]
+    return np.asarray(found)
 
 
 def begun(by_day: Floats, pmf: Floats) -> Floats:
     """What is said of a wait's last day, told of its first, (F, DAYS): the transpose of `ended`."""
-    from scipy.ndimage import correlate1d
-
-    return np.asarray(correlate1d(by_day, pmf, axis=1, mode="constant", origin=-(len(pmf) // 2)))
+    return ended(by_day[:, ::-1], pmf)[:, ::-1]
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,6 +11,7 @@ import numpy as np
 from eggtooth.engine.cycle.evidence import Evidence
 from eggtooth.engine.cycle.forecast import Block, still_growing
 from eggtooth.engine.cycle.grid import BINS, LAST_DAY, MM, Floats, Grid
+from eggtooth.engine.cycle.normal import cdf
 from eggtooth.engine.facts import biology
 
 DAYS_AHEAD = (0, 3, 7, 10, 14, 21, 28, 35, 42)
@@ -83,10 +84,8 @@ def _variance(weight: Floats, step: int) -> Floats:
 @lru_cache(maxsize=1)
 def _readings() -> Floats:
     """Chance of each class of reading by diameter bin, (BINS, classes). Past ovulation nothing is read."""
-    from scipy.special import ndtr
-
     edges = np.concatenate([[-np.inf], np.arange(4.5, 52, CLASS_MM), [np.inf]])
-    seen = np.diff(ndtr((edges[None, :] - MM[:, None]) / biology.SCAN_ERROR.value), axis=1)
+    seen = np.diff(cdf((edges[None, :] - MM[:, None]) / biology.SCAN_ERROR.value), axis=1)
     gone = biology.OVULATION_AT.value + 3 < MM
     seen[gone] = 0
     seen[gone, 0] = 1

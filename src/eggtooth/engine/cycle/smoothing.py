@@ -17,6 +17,7 @@ from numpy.typing import DTypeLike, NDArray
 from eggtooth.engine.cycle.evidence import Evidence, log_likelihood
 from eggtooth.engine.cycle.grid import Fate, Floats, Grid, Shape, grid_of
 from eggtooth.engine.cycle.milestones import DAYS, Messages
+from eggtooth.engine.cycle.normal import cdf
 from eggtooth.engine.cycle.prior import FAST, MEETS_A_MALE, OVULATION_MM, SLOW, TURN, Rates, Trait
 
 Cells = NDArray[np.floating]
@@ -53,11 +54,9 @@ class Weights:
 
 def _levels(levels: Floats, trait: Trait, own: Trait) -> Floats:
     """Share of a spread nearest to each level; levels in standard deviations of the facts' `trait`."""
-    from scipy.special import ndtr
-
     at = trait.mean + np.asarray(levels) * trait.sd
     edges = np.concatenate([[-np.inf], (at[1:] + at[:-1]) / 2, [np.inf]])
-    share: Floats = np.diff(ndtr((edges - own.mean) / own.sd))
+    share: Floats = np.diff(cdf((edges - own.mean) / own.sd))
     return share
 
 
@@ -144,13 +143,11 @@ def ovulation_days(shape: Shape, sd_mm: float) -> Floats:
 
     Females ovulate at somewhat different sizes; at her fast rate that is a few days to either side.
     """
-    from scipy.special import ndtr
-
     grid = grid_of(shape)
     steps = np.arange(shape.starts + int(grid.reach_ovulation[: grid.lays].max()))
     day = (shape.first_start + shape.step * steps)[:, None]
     edges = np.arange(DAYS + 1)[None, :]
-    kernels = [np.diff(ndtr((edges - day) / (sd_mm / mm_day)), axis=1) for mm_day in grid.fast_mm_day]
+    kernels = [np.diff(cdf((edges - day) / (sd_mm / mm_day)), axis=1) for mm_day in grid.fast_mm_day]
     found: Floats = np.concatenate(kernels)
     return found
 

@@ -58,17 +58,19 @@ Room = Mapping[str, Occupant]
 
 def room_on(colony: Colony, on: date, settings: Settings) -> dict[str, Occupant]:
     """Everyone in the room on a day, by tag, in walking order of the tubs (animals without a tub last)."""
-    found = [
-        _occupant(colony, a, on, settings) for a in colony.here(on) if a.hatched is None or a.hatched <= on
-    ]
+    here = [a for a in colony.here(on) if a.hatched is None or a.hatched <= on]
+    seen = {a.tag: History(colony.of_animal(a.tag), on) for a in here}
+    females = [a.tag for a in here if a.sex is Sex.FEMALE]
+    seasons = dict(zip(females, seasons_of([seen[t] for t in females], settings), strict=True))
+    found = [_occupant(colony, a, seen[a.tag], seasons.get(a.tag), settings) for a in here]
     found.sort(key=lambda o: (o.tub is None, o.tub or ("", 0, 0), o.tag))
     return {o.tag: o for o in found}
 
 
-def _occupant(colony: Colony, animal: Animal, on: date, settings: Settings) -> Occupant:
-    seen = History(colony.of_animal(animal.tag), on)
-    tub, mass = colony.tub_of(animal.tag, on), mass_on(seen)
-    season = season_of(seen, settings) if animal.sex is Sex.FEMALE else None
+def _occupant(
+    colony: Colony, animal: Animal, seen: History, season: Season | None, settings: Settings
+) -> Occupant:
+    tub, mass = colony.tub_of(animal.tag, seen.on), mass_on(seen)
     wear = wear_of(seen, settings) if animal.sex is Sex.MALE else None
     quarantine = in_quarantine(animal, tub, seen, settings)
     return Occupant(
