@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from itertools import product
 from math import exp, prod
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, cast
 
 from eggtooth.engine.facts.inheritance import Genotype as Written
 from eggtooth.engine.facts.inheritance import Locus
@@ -15,6 +15,7 @@ from eggtooth.engine.pedigree.contradictions import Contradiction, contradiction
 from eggtooth.engine.pedigree.evidence import Evidence, LocusModel, Question, Rates, Record
 from eggtooth.engine.pedigree.family import Impossible, Posterior
 from eggtooth.engine.pedigree.peeling import BUDGET_CELLS, Sampled, Tangle, build, finish, solve
+from eggtooth.engine.pedigree.reweighing import Drawn, drawn, reweighed
 from eggtooth.engine.pedigree.skeleton import Chosen, SireOdds, Skeleton, skeleton
 
 if TYPE_CHECKING:
@@ -37,12 +38,13 @@ MOST_CONTRADICTIONS = 60
 class LocusAnswer:
     """One locus: the question asked and what is known then.
 
-    `tangled`: tags of breeders answered by sampling, empty when all is exact.
+    `tangled`: tags of breeders answered by sampling, empty when all is exact; `drawn`: what was sampled.
     """
 
     question: Question
     posterior: Posterior
     tangled: tuple[str, ...] = ()
+    drawn: tuple[Drawn, ...] = ()
 
     @property
     def model(self) -> LocusModel:
@@ -140,6 +142,7 @@ class _Answering:
 
     def __init__(self, evidence: Evidence, seed: int, budget: int, before: Carriers | None) -> None:
         self.evidence, self.seed, self.budget, self.before = evidence, seed, budget, before
+        self.grown = _grown(evidence, before)
         self.contradictions: list[Contradiction] = []
         self.doubted: dict[Locus, list[Record]] = {locus: [] for locus in evidence.loci}
 
@@ -161,6 +164,8 @@ class _Answering:
     def _locus(self, locus: Locus, odds: Mapping[int, Floats]) -> LocusAnswer:
         """Answer one locus, naming contradictions and doubting their records until it can be answered."""
         doubted = self.doubted[locus]
+        if self._untouched(locus):
+            return cast("Carriers", self.before).loci[locus.name]
         for _ in range(MOST_CONTRADICTIONS):
             question = self.evidence.question(locus, odds, doubted)
             kept = self._kept(locus, question)
@@ -174,6 +179,21 @@ class _Answering:
                 self.contradictions.append(named)
                 doubted += named.records
         raise Impossible(())
+
+    def _untouched(self, locus: Locus) -> bool:
+        """Whether only animals were added since, none of which can carry or says anything at the locus."""
+        import numpy as np
+
+        old = self.before.loci.get(locus.name) if self.before and self.grown else None
+        if old is None or any(c.locus == locus.name for c in cast("Carriers", self.before).contradictions):
+            return False
+        layout, first = self.evidence.skeleton, len(cast("Carriers", self.before).skeleton.rows)
+        if any(layout.position[t] >= first for t in self.evidence.mentions[locus.name]):
+            return False
+        wild = [w == (0, 0) for w in old.model.written].index(True)
+        may = old.rows[old.posterior.p[:, wild] < 1]
+        parents = {p for row in range(first, len(layout.rows)) for p in (layout.sire[row], layout.dam[row])}
+        return not old.chosen and not np.isin(may, list(parents)).any()
 
     def _kept(self, locus: Locus, question: Question) -> LocusAnswer | None:
         """The answer given before, when nothing about the locus changed."""
@@ -196,11 +216,25 @@ class _Answering:
     def _answer(self, question: Question, locus: Locus) -> LocusAnswer:
         network = build(question.family)
         solved = solve(network, self.budget)
-        sampled = [self._sample(t, locus) for t in solved.tangles]
+        sampled, kept = [], []
+        for tangle in solved.tangles:
+            found, worlds = self._sampled(tangle, question, locus)
+            sampled.append(found)
+            kept += [worlds] if worlds else []
         posterior = finish(network, solved, sampled)
         names = [self.evidence.skeleton.rows[question.rows[r]].tag for p in sampled for r in p.p]
         tangled = tuple(sorted(filter(None, names)))
-        return LocusAnswer(question, posterior, tangled)
+        return LocusAnswer(question, posterior, tangled, tuple(kept))
+
+    def _sampled(self, tangle: Tangle, question: Question, locus: Locus) -> tuple[Sampled, Drawn | None]:
+        """Weigh what was drawn before where that will do; otherwise sample."""
+        old = self.before.loci.get(locus.name) if self.before and self.grown else None
+        for known in old.drawn if old else ():
+            again = reweighed(tangle, question.rows, known)
+            if again is not None:
+                return again, known
+        found = self._sample(tangle, locus)
+        return found, drawn(tangle, found, question.rows)
 
     def _sample(self, tangle: Tangle, locus: Locus) -> Sampled:
         """Sample from a seed of the locus's own, so that one locus does not move another."""
@@ -318,3 +352,20 @@ def _product(says: Mapping[Locus, Mapping[int, Floats]], k: int) -> Floats:
 def _normal(odds: Floats) -> Floats:
     total = odds.sum()
     return odds / total if total > 0 else odds * 0 + 1 / len(odds)
+
+
+def _grown(evidence: Evidence, before: Carriers | None) -> bool:
+    """Whether the colony is the one before with animals added after the others, everything else the same."""
+    if before is None or evidence.rates != before.evidence.rates:
+        return False
+    old, new = before.evidence, evidence
+    rows = len(old.skeleton.rows)
+    return (
+        new.catalogue is old.catalogue
+        and new.skeleton.rows[:rows] == old.skeleton.rows
+        and new.skeleton.sire[:rows] == old.skeleton.sire
+        and new.skeleton.dam[:rows] == old.skeleton.dam
+        and new.skeleton.chosen == old.skeleton.chosen
+        and new.tests == old.tests
+        and all(new.colony.animals[t] == a for t, a in old.colony.animals.items())
+    )

@@ -108,14 +108,15 @@ def _read(tangle: Tangle, p: Mapping[int, Floats], error: Mapping[int, Floats], 
     mine = set(tangle.unknowns)
     for k, (sire, dam) in enumerate(network.pairs.tolist()):
         if sire in mine and dam in mine:
-            small = _fitted(run.seen_together(sire, dam), p[sire], p[dam])
+            small = fitted(run.seen_together(sire, dam), p[sire], p[dam])
             pairs[k] = np.zeros((network.allowed.shape[1],) * 2)
             pairs[k][np.ix_(network.allowed[sire], network.allowed[dam])] = small
     picked = {v - n: odds for v, odds in p.items() if v >= n}
-    return Sampled(wide_p, wide_e, pairs, picked)
+    worlds = {v: np.stack(draws).astype(np.int8) for v, draws in run.draws.items()}
+    return Sampled(wide_p, wide_e, pairs, picked, worlds)
 
 
-def _fitted(counts: Floats, rows: Floats, columns: Floats, rounds: int = 6) -> Floats:
+def fitted(counts: Floats, rows: Floats, columns: Floats, rounds: int = 6) -> Floats:
     """Scale a table of joint draws to the better known margins (iterative proportional fitting)."""
     import numpy as np
 
