@@ -1,9 +1,10 @@
-"""The bred colony through AlphaPeel 1.4.0 (approximate peeling) and through our own: time of both, and agreement.
+"""The bred colony through AlphaPeel 1.4.0 (approximate peeling) and through our own: time of both, and
+agreement.
 
 AlphaPeel lives in an environment of its own: `python3 -m venv /tmp/oracles && /tmp/oracles/bin/pip install
-AlphaPeel==1.4.0`; then `python -m validation.peeling_rival /tmp/oracles/bin/AlphaPeel [animals] [sires]`. Its peeling
-is exact where families have no loops and iterative where they have; its times include compiling, told apart by a
-first run on a tiny colony.
+AlphaPeel==1.4.0`; then `python -m validation.peeling_rival /tmp/oracles/bin/AlphaPeel [animals] [sires]`. Its
+peeling is exact where families have no loops and iterative where they have; its times include compiling, told
+apart by a first run on a tiny colony.
 """
 
 from __future__ import annotations
@@ -16,8 +17,8 @@ import time
 from pathlib import Path
 
 import numpy as np
-
 from benchmarks.pedigree_colony import Bred, breed
+
 from eggtooth.engine.pedigree.family import Posterior
 from eggtooth.engine.pedigree.peeling import posterior
 from eggtooth.engine.pedigree.sampling import sample
@@ -85,9 +86,7 @@ def main() -> int:
     theirs, their_wall, their_used = rival(program, bred)
     print(f"{animals:,} animals, {bred.copies.shape[1]} loci")
     print(f"ours      {wall:6.1f} s wall, {used:6.1f} s processor")
-    print(
-        f"AlphaPeel {their_wall:6.1f} s wall, {their_used:6.1f} s processor (of which a start {tiny[1]:.1f} s)"
-    )
+    print(f"AlphaPeel {their_wall:6.1f} s wall, {their_used:6.1f} s processor (start {tiny[1]:.1f} s wall)")
     exact = [k for k, p in enumerate(mine) if p.error is None]
     gaps = np.array([abs(mine[k].p - theirs[:, k]).max(axis=1) for k in exact])
     print(f"{len(exact)} loci exact; there they differ by {np.median(gaps):.2g} in the median, "

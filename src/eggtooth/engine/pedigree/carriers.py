@@ -14,6 +14,7 @@ from eggtooth.engine.facts.inheritance import Locus
 from eggtooth.engine.pedigree.contradictions import Contradiction, contradiction
 from eggtooth.engine.pedigree.evidence import Evidence, LocusModel, Question, Rates, Record
 from eggtooth.engine.pedigree.family import Impossible, Posterior
+from eggtooth.engine.pedigree.growing import extended
 from eggtooth.engine.pedigree.peeling import BUDGET_CELLS, Sampled, Tangle, build, finish, solve
 from eggtooth.engine.pedigree.reweighing import Drawn, drawn, reweighed
 from eggtooth.engine.pedigree.skeleton import Chosen, SireOdds, Skeleton, skeleton
@@ -166,6 +167,9 @@ class _Answering:
         doubted = self.doubted[locus]
         if self._untouched(locus):
             return cast("Carriers", self.before).loci[locus.name]
+        longer = self._longer(locus)
+        if longer is not None:
+            return longer
         for _ in range(MOST_CONTRADICTIONS):
             question = self.evidence.question(locus, odds, doubted)
             kept = self._kept(locus, question)
@@ -194,6 +198,20 @@ class _Answering:
         may = old.rows[old.posterior.p[:, wild] < 1]
         parents = {p for row in range(first, len(layout.rows)) for p in (layout.sire[row], layout.dam[row])}
         return not old.chosen and not np.isin(may, list(parents)).any()
+
+    def _longer(self, locus: Locus) -> LocusAnswer | None:
+        """The answer before with young of certain parents added, when that is all that happened."""
+        before = self.before if self.grown else None
+        old = before.loci.get(locus.name) if before else None
+        if (
+            before is None
+            or old is None
+            or old.chosen
+            or any(c.locus == locus.name for c in before.contradictions)
+        ):
+            return None
+        more = extended(old.question, old.posterior, self.evidence, len(before.skeleton.rows))
+        return None if more is None else LocusAnswer(*more, old.tangled, old.drawn)
 
     def _kept(self, locus: Locus, question: Question) -> LocusAnswer | None:
         """The answer given before, when nothing about the locus changed."""

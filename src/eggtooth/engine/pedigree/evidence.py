@@ -155,7 +155,7 @@ class Evidence:
         inside = (self.sire[rows] >= 0) & (place[self.sire[rows]] >= 0) & (place[self.dam[rows]] >= 0)
         sire = np.where(inside, place[self.sire[rows]], -1)
         dam = np.where(inside, place[self.dam[rows]], -1)
-        table = self._tables(model, rows, doubted, dropped, whole=within is None)
+        table = self.tables(model, rows, doubted, dropped, whole=within is None)
         if bare is not None:
             table[bare] *= np.array([w == (0, 0) for w in model.written])
         picks, chosen = self._picks(place, odds or {})
@@ -217,13 +217,13 @@ class Evidence:
 
     # One animal
     # ----------------------------------------------------------------------------------------------
-    def _tables(
+    def tables(
         self,
         model: LocusModel,
         rows: Ints,
-        doubted: Collection[Record],
-        dropped: Collection[Record],
-        whole: bool,
+        doubted: Collection[Record] = (),
+        dropped: Collection[Record] = (),
+        whole: bool = True,
     ) -> Floats:
         """Likelihood of what is noted of each row, times the prior of a founder; shape [rows, S].
 

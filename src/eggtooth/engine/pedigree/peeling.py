@@ -53,7 +53,8 @@ class Network:
 
 @dataclass(frozen=True)
 class Sampled:
-    """A piece answered by sampling: `p`, `error` [S] by row, joint odds [S, S] by pair number, odds by pick number.
+    """A piece answered by sampling: `p`, `error` [S] by row, joint odds [S, S] by pair number, odds by pick
+    number.
 
     `worlds` [sweeps, chains] by unknown: the states drawn, numbered among those still possible.
     """

@@ -1,8 +1,9 @@
-"""A sampled family with a little more evidence: the worlds drawn before, weighed by how well they fit the new records.
+"""A sampled family with a little more evidence: the worlds drawn before, weighed by how well they fit the new
+records.
 
-Importance weights; what was known better than by counting draws is kept, and only the shift is read from the weights
-(control variate). When too few worlds fit, or a genotype became certain or impossible, the answer is None and the
-family is sampled anew.
+Importance weights; what was known better than by counting draws is kept, and only the shift is read from the
+weights (control variate). When too few worlds fit, or a genotype became certain or impossible, the answer is
+None and the family is sampled anew.
 """
 
 from __future__ import annotations
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
 
 Scope = tuple[int, ...]
 LEAST_SHARE = 0.1
+STILL = 2e-4
 MOST_NEW = 2
 
 
@@ -30,8 +32,8 @@ MOST_NEW = 2
 class Drawn:
     """A sampled piece, kept by skeleton rows so that it outlives its network.
 
-    `place` numbers the unknowns; `worlds` [V, sweeps, chains] their states; `sizes`, `p`, `error` by number; `tables`
-    by scope of skeleton rows.
+    `place` numbers the unknowns; `worlds` [V, sweeps, chains] their states; `sizes`, `p`, `error` by number;
+    `tables` and `pairs` (joint odds) by skeleton rows.
     """
 
     place: Mapping[int, int]
@@ -39,11 +41,13 @@ class Drawn:
     allowed: tuple[NDArray[np.bool_], ...]
     p: tuple[Floats, ...]
     error: tuple[Floats, ...]
+    pairs: Mapping[tuple[int, int], Floats]
     tables: Mapping[Scope, Floats]
 
 
 def drawn(tangle: Tangle, sampled: Sampled, rows: Ints) -> Drawn | None:
-    """Keep a sampled piece; None when uncertain sires are part of it. `rows`: skeleton row of each family row."""
+    """Keep a sampled piece; None when uncertain sires are part of it. `rows`: skeleton row of each family
+    row."""
     import numpy as np
 
     network, n = tangle.network, len(rows)
@@ -54,7 +58,9 @@ def drawn(tangle: Tangle, sampled: Sampled, rows: Ints) -> Drawn | None:
     allowed = tuple(network.allowed[v] for v in tangle.unknowns)
     p = tuple(sampled.p[v] for v in tangle.unknowns)
     error = tuple(sampled.error[v] for v in tangle.unknowns)
-    return Drawn(place, worlds, allowed, p, error, _tables(network, tangle.unknowns, rows))
+    ends = network.pairs
+    pairs = {(int(rows[ends[k][0]]), int(rows[ends[k][1]])): odds for k, odds in sampled.pairs.items()}
+    return Drawn(place, worlds, allowed, p, error, pairs, _tables(network, tangle.unknowns, rows))
 
 
 def reweighed(tangle: Tangle, rows: Ints, old: Drawn) -> Sampled | None:
@@ -175,7 +181,9 @@ def _pairs(
 
     out = {}
     for k, (sire, dam) in enumerate(network.pairs.tolist()):
-        if sire in p and dam in p:
+        if sire in p and dam in p and not _moved(old, int(rows[sire]), int(rows[dam]), p[sire], p[dam]):
+            out[k] = old.pairs[int(rows[sire]), int(rows[dam])]
+        elif sire in p and dam in p:
             a, b = np.flatnonzero(network.allowed[sire]), np.flatnonzero(network.allowed[dam])
             one = _states(old, int(rows[sire]), inner, extra)
             two = _states(old, int(rows[dam]), inner, extra)
@@ -187,26 +195,44 @@ def _pairs(
     return out
 
 
+def _moved(old: Drawn, sire: int, dam: int, one: Floats, two: Floats) -> bool:
+    """Whether either of a pair's odds shifted by more than can matter."""
+    if (sire, dam) not in old.pairs:
+        return True
+    before = old.p[old.place[sire]], old.p[old.place[dam]]
+    return max(float(abs(one - before[0]).max()), float(abs(two - before[1]).max())) > STILL
+
+
 def _states(old: Drawn, row: int, inner: Floats, extra: list[int]) -> NDArray[Any]:
     """Drawn states of an old unknown, or chances [sweeps, chains, size] of a new one."""
+    import numpy as np
+
     if row in old.place:
-        return old.worlds[old.place[row]]
+        return np.asarray(old.worlds[old.place[row]])
     axis = extra.index(row)
-    return inner.sum(axis=tuple(2 + a for a in range(len(extra)) if a != axis))
+    return np.asarray(inner.sum(axis=tuple(2 + a for a in range(len(extra)) if a != axis)))
 
 
 def _together(
-    one: Any, two: Any, weight: Floats, inner: Floats, pair: list[int], extra: list[int], shape: tuple[int, int]
+    one: Any,
+    two: Any,
+    weight: Floats,
+    inner: Floats,
+    pair: list[int],
+    extra: list[int],
+    shape: tuple[int, int],
 ) -> Floats:
     """Weighted counts of two unknowns' states."""
     import numpy as np
 
     if pair[0] in extra and pair[1] in extra:
         joint = np.einsum("scxy,sc->xy", inner, weight)
-        return joint if pair == extra else joint.T
+        return np.asarray(joint if pair == extra else joint.T)
     if one.ndim == 2 and two.ndim == 2:
         both = one.ravel().astype(np.int64) * shape[1] + two.ravel()
-        return np.bincount(both, weight.ravel(), minlength=shape[0] * shape[1]).reshape(shape)
+        return np.asarray(
+            np.bincount(both, weight.ravel(), minlength=shape[0] * shape[1]).reshape(shape), dtype=np.float64
+        )
     if one.ndim == 2:
         return np.stack([np.einsum("scy,sc->y", two, weight * (one == s)) for s in range(shape[0])])
     return np.stack([np.einsum("scx,sc->x", one, weight * (two == s)) for s in range(shape[1])], axis=1)

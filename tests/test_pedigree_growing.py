@@ -1,0 +1,65 @@
+"""Adding animals to an answered colony gives what a fresh answer gives."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from benchmarks.pedigree import _one_clutch_more
+from benchmarks.pedigree_colony import breed
+from benchmarks.pedigree_records import genes_for, records
+
+from eggtooth.engine.pedigree.carriers import Carriers, carriers
+from tests.pedigree_colonies import CATALOGUE, colony
+
+
+def gaps(one: Carriers, other: Carriers) -> float:
+    """Largest difference of any odds of any animal at any locus."""
+    most = 0.0
+    for tag in one.evidence.colony.animals:
+        for name in {*one.loci, *other.loci}:
+            a, b = one.odds(tag, name), other.odds(tag, name)
+            most = max([most, *(abs(a.get(g, 0) - b.get(g, 0)) for g in {*a, *b})])
+    return most
+
+
+BASE = [("S", "M", "Pastel het Clown"), ("D", "F", "Fire 66% het Pied"), ("N", "F", "Normal"),
+        ("a", "F", "Normal", "S", "D"), ("b", "M", "Pastel Fire", "S", "D")]  # fmt: skip
+MORE = [
+    [("c", "", "Pastel", "S", "N", "C"), ("d", "", "Normal", "S", "N", "C")],
+    [("c", "", "Clown", "S", "a", "C"), ("d", "", "Fire", "b", "N", "E")],
+    [("c", "M", "", "S", "N", "C"), ("d", "", "Pastel", "c", "N", "E")],
+    [("c", "", "Piebald", "S", "D", "C")],
+    [("c", "", "het Clown", "", "a", "C")],
+    [("c", "", "Enchi", "S", "N", "C")],
+]
+
+
+@pytest.mark.parametrize("more", MORE)
+def test_equals_a_fresh_answer(more: list[tuple[str, ...]]) -> None:
+    """Young of certain parents, of uncertain ones, of new ones, and young that cannot be."""
+    before = carriers(colony(*BASE), CATALOGUE)
+    grown = colony(*BASE, *more)
+    fresh = carriers(grown, CATALOGUE)
+    found = carriers(grown, CATALOGUE, before=before)
+    assert gaps(found, fresh) < 1e-12
+    assert {c.records for c in found.contradictions} == {c.records for c in fresh.contradictions}
+
+
+def test_worlds_weighed_again() -> None:
+    """A sampled family with a clutch more, against the exact answer; nothing is drawn anew."""
+    bred = breed(3, animals=1500, generations=6, loci=12, sires=4, dams=30)
+    known, loci = genes_for(bred)
+    mine = records(bred, loci)
+    before = carriers(mine, known, budget=100)
+    sampled = [name for name, answer in before.loci.items() if answer.drawn]
+    assert sampled
+    grown = _one_clutch_more(mine, bred)
+    found, exact = carriers(grown, known, budget=100, before=before), carriers(grown, known)
+    again = 0
+    for name in sampled:
+        a, b = found.loci[name], exact.loci[name]
+        again += bool(a.drawn) and a.drawn[0] is before.loci[name].drawn[0]
+        order = [found.places[name][t] for t in exact.places[name]]
+        assert abs(a.posterior.p[order] - b.posterior.p).max() < 0.08
+    assert again == len(sampled)
+    assert np.isfinite([float(x.posterior.p.sum()) for x in found.loci.values()]).all()
