@@ -44,7 +44,7 @@ def test_a_sound_colony_is_sound(tmp_path: Path, capsys: pytest.CaptureFixture[s
 def test_odd_but_possible_is_kept_and_shown(
     tmp_path: Path, capsys: pytest.CaptureFixture[str], log: str, said: str
 ) -> None:
-    """8858 g and 77 days stand in databases by mistake (Myhrvold 2015, AnAge); most eggs counted: Gorzula 1997."""
+    """8858 g and 77 days stand in databases by mistake (Myhrvold 2015, AnAge); eggs: Gorzula 1997."""
     code, found = check(tmp_path, capsys, PAIR, log)
     assert code == 0
     assert any(said in d["text"] for d in found["doubts"])

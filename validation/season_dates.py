@@ -118,11 +118,13 @@ def line(name: str, scan: int, horizon: int, t: Tally) -> str:
     if t.best_error:
         b = np.mean((np.array(t.best_chance) - np.array(t.laid)) ** 2)
         best = (
-            f" | best {np.mean(t.best_error):5.2f} ×{t.to_best:.3f} width ×{np.mean(t.width) / np.mean(t.best_width):.2f}"
+            f" | best {np.mean(t.best_error):5.2f} ×{t.to_best:.3f}"
+            f" width ×{np.mean(t.width) / np.mean(t.best_width):.2f}"
             f" | brier best {b:.3f} | particles {np.percentile(t.effective, 10):.0f}"
         )
     return (
-        f"{name:12} scans {scan:2} day {horizon:3} n {len(t.error):4} | {cover} | error {np.mean(t.error):5.2f} "
+        f"{name:12} scans {scan:2} day {horizon:3} n {len(t.error):4} | {cover} "
+        f"| error {np.mean(t.error):5.2f} "
         f"plain ×{t.to_plain:.2f} width {np.mean(t.width):5.1f} brier {brier:.3f}{best}"
     )
 

@@ -27,7 +27,7 @@ def _own() -> tuple[float, float]:
 
 @dataclass(frozen=True, slots=True)
 class House:
-    """Log shift of a house's incubation from the usual, its standard deviation, and the clutches behind it."""
+    """Log shift of a house's incubation from the usual, its standard deviation, and clutches behind it."""
 
     shift: float
     sd: float

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import cached_property, lru_cache
@@ -336,7 +336,7 @@ class Evidence:
         return self._as_young_name(model, self.kin[key])
 
     def _as_young_name(self, model: LocusModel, young: Iterable[str]) -> Floats:
-        """Prior of one whose own look nobody noted: wild type and the alleles its young are noted with, alike."""
+        """Prior of one whose look nobody noted: wild type and the alleles its young are noted with, alike."""
         import numpy as np
 
         spoken = self.mentions[model.locus.name]
@@ -390,7 +390,7 @@ class Evidence:
         self._open_founders()
 
     def _open_founders(self) -> None:
-        """Founders whose look is not noted, with their young: a gap is no evidence that they carry nothing."""
+        """Founders whose look is not noted, with their young: a gap is no evidence of carrying nothing."""
         place = self.skeleton.position
         self.open_founders: dict[int, list[str]] = {
             place[tag]: []
