@@ -23,6 +23,7 @@ def gaps(one: Carriers, other: Carriers) -> float:
 
 
 BASE = [("S", "M", "Pastel het Clown"), ("D", "F", "Fire 66% het Pied"), ("N", "F", "Normal"),
+        ("U", "F", ""), ("k", "", "Normal", "", "N", "K"),
         ("a", "F", "Normal", "S", "D"), ("b", "M", "Pastel Fire", "S", "D")]  # fmt: skip
 MORE = [
     [("c", "", "Pastel", "S", "N", "C"), ("d", "", "Normal", "S", "N", "C")],
@@ -31,6 +32,8 @@ MORE = [
     [("c", "", "Piebald", "S", "D", "C")],
     [("c", "", "het Clown", "", "a", "C")],
     [("c", "", "Enchi", "S", "N", "C")],
+    [("c", "", "Clown", "S", "U", "C")],
+    [("c", "", "Pastel", "", "N", "K"), ("d", "", "Fire", "", "N", "K")],
 ]
 
 

@@ -60,6 +60,8 @@ def extended(
         if parents[0] < 0:
             return None
         for parent in parents:
+            if evidence.stand_in[parent] or parent in evidence.open_founders:
+                return None  # what the young are noted with is all that is known of such a parent
             if place[parent] < 0:
                 add(parent, -1, -1, wild, wild)
         one, other = odds_of(parents[0]), odds_of(parents[1])
