@@ -9,6 +9,7 @@ from typing import Any
 
 from eggtooth.cli.round import entry_json
 from eggtooth.cli.sources import add_source_options, day_of, source_of
+from eggtooth.engine.cycle.next_scan import NextScan
 from eggtooth.engine.spans import Span
 from eggtooth.jobs.forecast import Female, forecast_on
 
@@ -39,7 +40,19 @@ def female_json(female: Female) -> dict[str, Any]:
         "stages": {name: round(p, 6) for name, p in told.stages.items()},
         "p_lays": round(told.p_lays, 6),
         "dates": {name: span_json(span) for name, span in told.dates.items()},
+        "next_scan": scan_json(female.next_scan),
         "entries": [entry_json(e) for e in told.entries],
+    }
+
+
+def scan_json(scan: NextScan | None) -> dict[str, Any] | None:
+    """The scan that would tell most: when, and the spread of ovulation in days now and after it."""
+    if scan is None:
+        return None
+    return {
+        "on": scan.on.isoformat(),
+        "sd_now_days": round(scan.sd_now_days, 3),
+        "sd_after_days": round(scan.sd_after_days, 3),
     }
 
 
@@ -60,6 +73,7 @@ def show(on: date, females: list[Female]) -> None:
     table.add_column("lays", justify="right")
     for _, name in SHOWN:
         table.add_column(name)
+    table.add_column("scan next", no_wrap=True)
     for female in sorted(females, key=lambda f: (f.outlook.dates["laid"].q50, f.tag)):
         table.add_row(*_row(female))
     console.print(f"[bold]Seasons on {on:%A %-d %B %Y}[/]; dates are if she lays, with the 90 % span")
@@ -70,4 +84,5 @@ def _row(female: Female) -> list[str]:
     told = female.outlook
     stage = max(told.stages, key=lambda s: told.stages[s])
     dates = [str(told.dates[key]).removeprefix("about ") for key, _ in SHOWN]
-    return [female.tag, f"{stage} ({told.stages[stage]:.0%})", f"{told.p_lays:.0%}", *dates]
+    scan = f"{female.next_scan.on:%-d %b}" if female.next_scan else "–"
+    return [female.tag, f"{stage} ({told.stages[stage]:.0%})", f"{told.p_lays:.0%}", *dates, scan]

@@ -6,8 +6,11 @@ import math
 from dataclasses import dataclass
 from datetime import date
 
+from eggtooth.engine.cycle.evidence import evidence_of
 from eggtooth.engine.cycle.females import females_of
-from eggtooth.engine.cycle.forecast import Outlook, forecast
+from eggtooth.engine.cycle.forecast import Outlook, blocks, told_of
+from eggtooth.engine.cycle.next_scan import NextScan, next_scans
+from eggtooth.engine.cycle.prior import read
 from eggtooth.engine.eggs.incubation import days_at
 from eggtooth.engine.facts import biology
 from eggtooth.jobs.gather import Source
@@ -15,21 +18,23 @@ from eggtooth.jobs.gather import Source
 
 @dataclass(frozen=True, slots=True)
 class Female:
-    """One female and her season as it stands."""
+    """One female, her season as it stands and the scan that would tell most of it."""
 
     tag: str
     outlook: Outlook
+    next_scan: NextScan | None
 
 
 def forecast_on(source: Source, on: date) -> list[Female]:
     """The seasons of the females in the room, by tag."""
     females = females_of(source.colony, on, source.settings)
-    told = forecast(
-        [seen for _, seen in females],
-        source.settings,
-        incubation=incubation_at(source.settings.incubator_c),
-    )
-    return [Female(animal.tag, outlook) for (animal, _), outlook in zip(females, told, strict=True)]
+    start = source.settings.season_start(on)
+    found = [evidence_of(seen, start) for _, seen in females]
+    incubation = incubation_at(source.settings.incubator_c)
+    told: list[tuple[Outlook, NextScan | None]] = []
+    for block in blocks(found, read(source.settings.learned_rates)):
+        told += zip(told_of(block, incubation), next_scans(block), strict=True)
+    return [Female(animal.tag, *what) for (animal, _), what in zip(females, told, strict=True)]
 
 
 def incubation_at(celsius: float) -> tuple[float, float]:

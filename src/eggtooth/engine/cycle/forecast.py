@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -90,12 +90,16 @@ def outlooks(
     incubation: tuple[float, float] = INCUBATION,
 ) -> list[Outlook]:
     """The same from evidence already read."""
-    told: list[Outlook] = []
+    return [told for block in blocks(found, rates, shape) for told in told_of(block, incubation)]
+
+
+def blocks(
+    found: Sequence[Evidence], rates: Rates | Sequence[Rates] = PRIOR, shape: Shape = FINE
+) -> Iterator[Block]:
+    """Forward and backward for all, a few at a time."""
     for at in range(0, len(found), BLOCK):
-        few = found[at : at + BLOCK]
         own = rates if isinstance(rates, Rates) else rates[at : at + BLOCK]
-        told += _told(worked(few, own, shape), incubation)
-    return told
+        yield worked(found[at : at + BLOCK], own, shape)
 
 
 def late_dates(
@@ -139,7 +143,8 @@ def joined_up(found: Sequence[Evidence], grid: Grid, ahead: Forward, waits: Wait
     return Block(found, grid, ahead, cells, dates(message, seen, back, waits), chances, back.ovulation)
 
 
-def _told(block: Block, incubation: tuple[float, float]) -> list[Outlook]:
+def told_of(block: Block, incubation: tuple[float, float] = INCUBATION) -> list[Outlook]:
+    """What a block says of each of its females."""
     by_day = _by_day(block, incubation)
     spans = {name: _quantiles(pmf, FIRST) for name, pmf in by_day.items()}
     stages = _stages(block)

@@ -63,6 +63,16 @@ class Shape:
 
 FINE = Shape()
 
+LEARN = Shape(
+    fast_z=(-1.2, 0.0, 1.2),
+    fading_z=(-1.4, 0.0, 1.4),
+    small_mm=(9.0, 13.0, 17.0),
+    large_mm=(22.0, 27.0, 34.0),
+    starts=72,
+    step=4,
+)
+"""A grid for learning: fine where a house's own rates may differ, a third of the cells."""
+
 ROUND = Shape(
     slow_z=(-2.1, -1.4, -0.7, 0.0, 0.7, 1.4, 2.1),
     turn_z=(-1.4, 0.0, 1.4),

@@ -90,7 +90,9 @@ class Rates:
     def __post_init__(self) -> None:
         """Refuse spreads and shares that cannot be."""
         for f in fields(self):
-            value = getattr(self, f.name)
+            value, usual = getattr(self, f.name), f.default
+            if isinstance(value, Trait) is not isinstance(usual, Trait):
+                raise ValueError(f"{f.name} cannot be {value!r}; it is like {usual!r}")
             if isinstance(value, Trait) and not value.sd > 0:
                 raise ValueError(f"{f.name} needs a spread above zero, not {value.sd}")
         for name in ("never", "small", "small_alone", "large"):
@@ -113,7 +115,7 @@ def read(text: str) -> Rates:
     if not text:
         return PRIOR
     try:
-        said = json.loads(text)
+        said: dict[str, Any] = dict(json.loads(text).items())
         parts: dict[str, Any] = {k: Trait(*v) if isinstance(v, list) else float(v) for k, v in said.items()}
         return Rates(**parts)
     except (TypeError, AttributeError, json.JSONDecodeError) as wrong:
