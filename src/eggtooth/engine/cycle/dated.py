@@ -4,29 +4,77 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
-from eggtooth.engine.cycle.season import Season, Stage, season_of
+from eggtooth.engine.cycle.season import Season, Stage, late_signs, mm_now, scan_every_days, season_of
+from eggtooth.engine.facts.fact import LogNormal, Normal
 from eggtooth.engine.history import History
 from eggtooth.engine.house import Settings
+from eggtooth.engine.spans import Span
 
-FORECAST = frozenset({Stage.GROWING, Stage.BUILDING, Stage.OVULATED, Stage.SHED})
+if TYPE_CHECKING:
+    from eggtooth.engine.cycle.prior import Rates, Trait
+
+BEFORE_OVULATION = frozenset({Stage.GROWING, Stage.BUILDING})
 
 
-def seasons_of(seen: Sequence[History], settings: Settings) -> list[Season]:
-    """Each female's season. Only those with growing follicles or a milestone are forecast; others get none.
+def seasons_of(seen: Sequence[History], settings: Settings, all_dates: bool = True) -> list[Season]:
+    """Each female's season, with the dates of the forecast where follicles grow or a milestone was seen.
 
-    Cost: about 1 ms for each of these, on the round's coarser grid.
+    With `all_dates` false, growing females of whom nothing is due keep plain rates: the round says
+    no date of them. Cost: about 1 ms a forecast, on the coarser grid; next to nothing after ovulation,
+    where only the known waits are left.
     """
     seasons = [season_of(s, settings) for s in seen]
-    dated = [i for i, s in enumerate(seasons) if s.stage in FORECAST]
-    if dated:
-        from eggtooth.engine.cycle.evidence import evidence_of
-        from eggtooth.engine.cycle.forecast import late_dates
-        from eggtooth.engine.cycle.grid import ROUND
+    if settings.learned_rates:
         from eggtooth.engine.cycle.prior import read
 
-        found = [evidence_of(seen[i], settings.season_start(seen[i].on)) for i in dated]
-        told = late_dates(found, read(settings.learned_rates), ROUND)
-        for i, (ovulation, shed, laid) in zip(dated, told, strict=True):
-            seasons[i] = replace(seasons[i], ovulation=ovulation, prelay_shed=shed, laid=laid)
+        rates = read(settings.learned_rates)
+        seasons = [_after_milestone(s, rates) for s in seasons]
+    wanted = [
+        i
+        for i, (season, s) in enumerate(zip(seasons, seen, strict=True))
+        if season.stage in BEFORE_OVULATION and (all_dates or _told_today(season, s, settings))
+    ]
+    return _forecast(seasons, wanted, seen, settings) if wanted else seasons
+
+
+def _forecast(
+    seasons: list[Season], wanted: list[int], seen: Sequence[History], settings: Settings
+) -> list[Season]:
+    from eggtooth.engine.cycle.evidence import evidence_of
+    from eggtooth.engine.cycle.forecast import late_dates
+    from eggtooth.engine.cycle.grid import ROUND
+    from eggtooth.engine.cycle.prior import read
+
+    found = [evidence_of(seen[i], settings.season_start(seen[i].on)) for i in wanted]
+    told = late_dates(found, read(settings.learned_rates), ROUND)
+    for i, (ovulation, shed, laid) in zip(wanted, told, strict=True):
+        seasons[i] = replace(seasons[i], ovulation=ovulation, prelay_shed=shed, laid=laid)
     return seasons
+
+
+def _told_today(season: Season, seen: History, settings: Settings) -> bool:
+    """Whether the round of this day says a date of hers: large follicles, a scan due, or signs."""
+    if season.stage is Stage.BUILDING or season.basis is None or season.follicle_mm is None:
+        return True
+    days = season.basis.since(seen.on)
+    every = scan_every_days(season, mm_now(season.follicle_mm, days))
+    return (every is not None and days >= every) or bool(late_signs(seen, settings.season_start(seen.on)))
+
+
+def _after_milestone(season: Season, rates: Rates) -> Season:
+    """Dates after ovulation or the pre-lay shed by the house's own waits."""
+    if season.basis is None or season.stage not in (Stage.OVULATED, Stage.SHED):
+        return season
+    on = season.basis.on
+    if season.stage is Stage.SHED:
+        return replace(season, laid=Span.of(on, _spread(rates.lay)))
+    whole = Normal(rates.shed.centre + rates.lay.centre, rates.whole_sd)
+    return replace(season, prelay_shed=Span.of(on, _spread(rates.shed)), laid=Span.of(on, whole))
+
+
+def _spread(trait: Trait) -> Normal | LogNormal:
+    from math import expm1, sqrt
+
+    return LogNormal(trait.centre, sqrt(expm1(trait.sd**2))) if trait.log else Normal(trait.mean, trait.sd)

@@ -13,7 +13,7 @@ from eggtooth.engine.cycle.season import Stage, mm_now
 from eggtooth.engine.entries import Entry, Kind
 from eggtooth.engine.facts import biology
 from eggtooth.engine.house import DAYS, Settings
-from eggtooth.engine.planning.occupants import Occupant, Room, Sitting, sittings
+from eggtooth.engine.planning.occupants import Occupant, Room, Sitting
 from eggtooth.engine.planning.pairs import Pairs
 from eggtooth.engine.planning.rules import female_gets_none, male_stays_home
 
@@ -57,11 +57,10 @@ class Call:
     entries: tuple[Entry, ...]
 
 
-def moves_on(room: Room, pairs: Pairs, settings: Settings) -> list[Move]:
+def moves_on(room: Room, sitting: Mapping[str, Sitting], pairs: Pairs, settings: Settings) -> list[Move]:
     """All moves of one day. Pairs that sit are judged first; free males then go to the females by need."""
     if not room:
         return []
-    sitting = sittings(room, settings)
     moves: list[Move] = []
     free: dict[str, Left] = {}
     for pair in sitting.values():

@@ -53,15 +53,21 @@ class Sitting:
         return next((e for e in reversed(self.locks) if e.on == day), None)
 
 
+MOST_IN_A_SITTING = 30
+"""Entries of one kind looked back on: no sitting has more locks, and older ones decide nothing."""
+
 Room = Mapping[str, Occupant]
 
 
-def room_on(colony: Colony, on: date, settings: Settings) -> dict[str, Occupant]:
-    """Everyone in the room on a day, by tag, in walking order of the tubs (animals without a tub last)."""
+def room_on(colony: Colony, on: date, settings: Settings, all_dates: bool = True) -> dict[str, Occupant]:
+    """Everyone in the room on a day, by tag, in walking order of the tubs (animals without a tub last).
+
+    `all_dates` as for `seasons_of`.
+    """
     here = [a for a in colony.here(on) if a.hatched is None or a.hatched <= on]
     seen = {a.tag: History(colony.of_animal(a.tag), on) for a in here}
     females = [a.tag for a in here if a.sex is Sex.FEMALE]
-    seasons = dict(zip(females, seasons_of([seen[t] for t in females], settings), strict=True))
+    seasons = dict(zip(females, seasons_of([seen[t] for t in females], settings, all_dates), strict=True))
     found = [_occupant(colony, a, seen[a.tag], seasons.get(a.tag), settings) for a in here]
     found.sort(key=lambda o: (o.tub is None, o.tub or ("", 0, 0), o.tag))
     return {o.tag: o for o in found}
@@ -89,7 +95,8 @@ def sitting_of(male: Occupant, settings: Settings) -> Sitting | None:
     start = settings.season_start(male.seen.on)
     kinds = (Kind.LOCK, Kind.PARTED, Kind.PAIRED)
     now: Sitting | None = None
-    for entry in sorted((e for k in kinds for e in male.seen.all(k, start)), key=moment):
+    latest = (e for k in kinds for e in male.seen.all(k, start)[-MOST_IN_A_SITTING:])
+    for entry in sorted(latest, key=moment):
         now = _after(now, male.tag, entry)
     return now
 

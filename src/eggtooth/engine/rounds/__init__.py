@@ -8,7 +8,7 @@ from datetime import date
 from eggtooth.engine.colony import Colony
 from eggtooth.engine.house import Settings
 from eggtooth.engine.planning.nights import moves_on
-from eggtooth.engine.planning.occupants import room_on
+from eggtooth.engine.planning.occupants import room_on, sittings
 from eggtooth.engine.planning.pairs import Pairs
 from eggtooth.engine.rounds.clutches import clutch_lines
 from eggtooth.engine.rounds.doubtful import doubt_lines
@@ -41,8 +41,10 @@ def round_for(colony: Colony, on: date, settings: Settings | None = None) -> Rou
     Cost: one pass over the entries, plus free males x females called for the moves.
     """
     kept = settings or Settings()
-    room = room_on(colony, on, kept)
+    room = room_on(colony, on, kept, all_dates=False)
     pairs = Pairs(colony, kept)
-    scene = Scene(colony, room, moves_on(room, pairs, kept), pairs, on, kept)
+    together = sittings(room, kept)
+    moves = moves_on(room, together, pairs, kept)
+    scene = Scene(colony, room, together, moves, pairs, on, kept)
     tasks = [t for part in PARTS for t in part(scene)]
     return Round(on, tuple(sorted(tasks, key=walking_order)))

@@ -16,6 +16,7 @@ from eggtooth.engine.spans import Span, ago
 
 CHECK_EVERY_DAYS = 7
 GIVEN_UP_AFTER_DAYS = 100
+EARLIEST_PIP_DAYS = 40
 
 
 def clutch_lines(scene: Scene) -> Iterator[Task]:
@@ -24,7 +25,7 @@ def clutch_lines(scene: Scene) -> Iterator[Task]:
     heat = _heat(colony, on, settings)
     for occupant in room.values():
         laid = occupant.seen.last(Kind.LAID)
-        if laid and laid.since(on) <= GIVEN_UP_AFTER_DAYS and _alive(occupant.seen, laid):
+        if laid and _alive(occupant.seen, laid) and _due(occupant, laid, on):
             yield from _clutch(occupant, laid, pip_date(laid.on, heat[0], heat[1], on), on)
 
 
@@ -42,6 +43,14 @@ def _alive(seen: History, laid: Entry) -> bool:
         return False
     eggs, hatched = seen.last(Kind.EGGS, laid.on), seen.last(Kind.HATCHED, laid.on)
     return hatched is None and not (eggs is not None and eggs.value == 0)
+
+
+def _due(occupant: Occupant, laid: Entry, on: date) -> bool:
+    """Whether anything can be due: a weekly look, or the weeks in which eggs pip."""
+    if laid.since(on) > GIVEN_UP_AFTER_DAYS:
+        return False
+    looked = occupant.seen.last(Kind.EGGS, laid.on) or laid
+    return looked.since(on) >= CHECK_EVERY_DAYS or laid.since(on) >= EARLIEST_PIP_DAYS
 
 
 def _clutch(occupant: Occupant, laid: Entry, pip: Span, on: date) -> Iterator[Task]:

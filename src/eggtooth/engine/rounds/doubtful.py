@@ -9,7 +9,7 @@ from eggtooth.engine.condition.weights import loss_percent, mass_around
 from eggtooth.engine.doubts import HEAVIEST_G, Doubt, doubts_of_animal, incubators_out_of_range, shared_tubs
 from eggtooth.engine.entries import Kind
 from eggtooth.engine.house import Settings
-from eggtooth.engine.planning.occupants import Occupant, sittings
+from eggtooth.engine.planning.occupants import Occupant
 from eggtooth.engine.rounds.task import Scene, Task, Todo, Urgency, task_for
 
 RECENT = timedelta(days=30)
@@ -54,7 +54,7 @@ def _ill_matched(scene: Scene) -> Iterator[Task]:
     """Pairs that sit together though they should not, and two males noted with one female."""
     room = scene.room
     taken: dict[str, str] = {}
-    for pair in sittings(room, scene.settings).values():
+    for pair in scene.sittings.values():
         male, female = room[pair.male], room[pair.female]
         if why := scene.pairs.against(male.animal, female.animal):
             text = f"{pair.male} and {pair.female} sit together: {why}"

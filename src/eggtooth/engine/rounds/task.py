@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
@@ -10,7 +11,7 @@ from eggtooth.engine.colony import Colony, Tub
 from eggtooth.engine.entries import Entry
 from eggtooth.engine.house import Settings
 from eggtooth.engine.planning.nights import Move
-from eggtooth.engine.planning.occupants import Occupant, Room
+from eggtooth.engine.planning.occupants import Occupant, Room, Sitting
 from eggtooth.engine.planning.pairs import Pairs
 
 
@@ -50,6 +51,7 @@ class Scene:
 
     colony: Colony
     room: Room
+    sittings: Mapping[str, Sitting]
     moves: list[Move]
     pairs: Pairs
     on: date

@@ -5,7 +5,7 @@ from __future__ import annotations
 from eggtooth.engine.condition.wear import WearState
 from eggtooth.engine.house import Settings
 from eggtooth.engine.planning.nights import Action, moves_on
-from eggtooth.engine.planning.occupants import room_on
+from eggtooth.engine.planning.occupants import room_on, sittings
 from eggtooth.engine.planning.pairs import Pairs
 from eggtooth.engine.simulate.policy import Decision, RoomView
 
@@ -21,7 +21,7 @@ class ByTheRound:
         """See `Policy`."""
         colony = view.colony()
         room = room_on(colony, view.on, self.settings)
-        moves = moves_on(room, Pairs(colony, self.settings), self.settings)
+        moves = moves_on(room, sittings(room, self.settings), Pairs(colony, self.settings), self.settings)
         carried = (Action.MOVE_IN, Action.LEAVE_IN)
         together = {m.male: m.female for m in moves if m.action in carried}
         worn = {t: o.wear.why for t, o in room.items() if o.wear and o.wear.state is WearState.REST}

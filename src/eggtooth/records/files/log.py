@@ -115,6 +115,20 @@ class _Tags(dict[str, str]):
         return found
 
 
+class _Places(dict[str, str]):
+    """What temperatures are about, by the text; one that cannot be is a `Wrong`."""
+
+    def __init__(self, place: Callable[[str], str]) -> None:
+        super().__init__()
+        self.place = place
+
+    def __missing__(self, text: str) -> str:
+        if not text.strip():
+            raise UnknownTag(text)
+        self[text] = found = self.place(text.strip())
+        return found
+
+
 class UnknownTag(ValueError):
     """Not an animal's tag; whether that is wrong, and what comes near, is worked out only when it matters."""
 
@@ -174,13 +188,13 @@ class _Lines:
         looked up as one text.
         """
         moments, tags, rests, keep = self.moments, self.tags, _Rests(self.said), self.log.entries.append
-        make, new = tuple.__new__, Entry
+        make, new, places, heat = tuple.__new__, Entry, _Places(self.place), Kind.TEMPERATURE
         for number, line in enumerate(self.table.plain_lines(), 2):
             try:
                 moment, tag, rest = line.split(",", 2)
                 on, at = moments[moment]
                 kind, value, detail = rests[rest]
-                who = tags[tag]
+                who = tags[tag] if kind is not heat else places[tag]
                 if detail is who:
                     raise ValueError
             except ValueError:
