@@ -45,7 +45,7 @@ def write_colony(folder: Path) -> tuple[Path, Path]:
     """An invented colony of this size as csv files."""
     colony = simulate_colony(np.random.default_rng(1), animals=ANIMALS, years=3, until=ON).colony
     mine = {e.id: e for seen in colony.entries.values() for e in seen}
-    entries = list(mine.values())[:LINES]
+    entries = sorted(mine.values(), key=lambda e: e.on)[-LINES:]
     animals, log = folder / "animals.csv", folder / "log.csv"
     animals.write_text(writing.animals_text(colony.animals.values()), "utf-8")
     rows = csv.reader(io.StringIO(writing.log_text(entries)))

@@ -110,12 +110,19 @@ class Colony:
     ) -> Colony:
         """Build a colony from loose values, whatever their order. Cost: n log n in the entries."""
         by_tag: defaultdict[str, list[Entry]] = defaultdict(list)
-        for entry in entries:
-            by_tag[entry.tag].append(entry)
-            if entry.detail.__class__ is str and entry.kind in WITH_PARTNER:
-                by_tag[entry.partner].append(mirrored(entry))
+        turning: set[str] = set()
+        make, paired, special = tuple.__new__, WITH_PARTNER, WITH_PARTNER | TURNS
+        for entry in entries:  # the hottest loop of all: one pass over the whole log
+            key, on, at, tag, kind, value, detail, by, note = entry
+            by_tag[tag].append(entry)
+            if kind in special:
+                if kind not in paired:
+                    turning.add(tag)
+                elif detail.__class__ is str:
+                    other = make(Entry, (key, on, at, detail, kind, value, tag, by, note))
+                    by_tag[detail].append(other)
         ordered = {tag: tuple(_in_time(seen)) for tag, seen in by_tag.items()}
-        turns = {tag: kept for tag, seen in ordered.items() if (kept := _turns(seen))}
+        turns = {tag: _turns(ordered[tag]) for tag in sorted(turning)}
         return cls(
             MappingProxyType({a.tag: a for a in animals}),
             MappingProxyType(ordered),

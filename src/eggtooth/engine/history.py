@@ -2,35 +2,40 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from bisect import bisect_left, bisect_right
+from collections.abc import Sequence
 from datetime import date
+from itertools import groupby
+from operator import itemgetter
 
 from eggtooth.engine.entries import Entry, Kind
 
 NONE: Sequence[Entry] = ()
+_day = itemgetter(Entry._fields.index("on"))
+_kind = itemgetter(Entry._fields.index("kind"))
 
 
 class History:
-    """Entries of one animal not after `on`, oldest first, looked up by kind. Building costs one pass."""
+    """Entries of one animal not after `on`, looked up by kind. Building costs a sort by kind.
+
+    The entries must come oldest first, as a colony holds them.
+    """
 
     __slots__ = ("_by_kind", "on")
 
-    def __init__(self, entries: Iterable[Entry], on: date) -> None:
+    def __init__(self, entries: Sequence[Entry], on: date) -> None:
         """Keep the entries dated `on` or earlier."""
         self.on = on
-        by_kind: defaultdict[Kind, list[Entry]] = defaultdict(list)
-        for entry in entries:
-            if entry.on <= on:
-                by_kind[entry.kind].append(entry)
-        self._by_kind = dict(by_kind)
+        if entries and entries[-1].on > on:
+            entries = entries[: bisect_right(entries, on, key=_day)]
+        self._by_kind = {kind: list(seen) for kind, seen in groupby(sorted(entries, key=_kind), _kind)}
 
     def all(self, kind: Kind, since: date | None = None) -> Sequence[Entry]:
         """Entries of one kind, oldest first, from `since` on if given."""
         seen = self._by_kind.get(kind, NONE)
         if since is None or not seen or seen[0].on >= since:
             return seen
-        return [e for e in seen if e.on >= since]
+        return seen[bisect_left(seen, since, key=_day) :]
 
     def last(self, kind: Kind, since: date | None = None) -> Entry | None:
         """The latest entry of one kind, if it is not before `since`."""

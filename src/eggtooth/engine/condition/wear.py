@@ -239,15 +239,17 @@ def _asks(male: Male) -> Asked | None:
 
 def _nights_in(seen: History, since: date) -> int:
     """Nights with a female since a day; a sitting counts until it was parted or he was put elsewhere."""
-    nights: set[date] = set()
+    nights = 0
     opened: date | None = None
     for entry in sorted((*seen.all(Kind.PAIRED, since), *seen.all(Kind.PARTED, since)), key=lambda e: e.on):
-        if opened is not None:
-            nights.update(opened + timedelta(days=n) for n in range(min(14, (entry.on - opened).days)))
+        nights += _nights_from(opened, entry.on)
         opened = entry.on if entry.kind is Kind.PAIRED else None
-    if opened is not None:
-        nights.update(opened + timedelta(days=n) for n in range(min(14, (seen.on - opened).days)))
-    return len(nights)
+    return nights + _nights_from(opened, seen.on)
+
+
+def _nights_from(opened: date | None, until: date) -> int:
+    """Nights of one sitting; two weeks at most, since a longer one was not noted as ended."""
+    return min(14, (until - opened).days) if opened else 0
 
 
 BASIS = (biology.MALE_REST_FROM, biology.MALE_REST_LATEST, biology.LOSS_DRAMATIC)

@@ -36,6 +36,7 @@ class Names:
 
     def __init__(self, catalogue: Catalogue) -> None:
         """Gather names, aliases, two-copy looks and combinations; genes win over combinations."""
+        self._found: dict[tuple[str, ...], tuple[int, Name] | None] = {}
         self.table: dict[str, Name] = {
             squashed(n): Name(n, combination=t) for n, t in catalogue.combinations.items()
         }
@@ -52,7 +53,13 @@ class Names:
 
     def longest(self, words: Sequence[str]) -> tuple[int, Name] | None:
         """The longest name the words begin with, and how many words it takes."""
-        for taken in range(min(LONGEST, len(words)), 0, -1):
+        begin = tuple(words[:LONGEST])
+        if begin not in self._found:
+            self._found[begin] = self._longest(begin)
+        return self._found[begin]
+
+    def _longest(self, words: tuple[str, ...]) -> tuple[int, Name] | None:
+        for taken in range(len(words), 0, -1):
             found = self.table.get(squashed("".join(words[:taken])))
             if found:
                 return taken, found

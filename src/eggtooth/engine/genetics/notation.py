@@ -10,6 +10,7 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import lru_cache
 from typing import NamedTuple
 
 from eggtooth.engine.colony import Sex
@@ -66,9 +67,14 @@ def read(text: str, catalogue: Catalogue | None = None) -> Statement:
     """What a text says. Raises `NotationError` naming each unknown word with the nearest known names,
     or the contradiction in it. Cost: linear in the words, times the name table for unknown ones.
     """
+    return _read(text, catalogue or standard())
+
+
+@lru_cache(maxsize=4096)
+def _read(text: str, known: Catalogue) -> Statement:
+    """Texts recur in a colony, and a statement never changes."""
     from eggtooth.engine.genetics.combining import combined
 
-    known = catalogue or standard()
     reader = _Reader([Token(m.lastgroup or "", m[0]) for m in TOKEN.finditer(text)], known)
     reader.run()
     if reader.problems:
