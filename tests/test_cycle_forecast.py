@@ -176,7 +176,7 @@ def test_forecast_agrees_with_a_particle_filter_of_the_same_model() -> None:
     evidence = evidence_of(history(140, *notes), START)
     told = spread(140, *notes)
     block = worked([evidence])
-    found = particle_dates(evidence, np.random.default_rng(5), 40_000, 8)
+    found = particle_dates(evidence, np.random.default_rng(5), 40_000, 20)
     for ours, (mean, error) in (
         (told["ovulation"][0], found.ovulation),
         (told["laid"][0], found.laid),

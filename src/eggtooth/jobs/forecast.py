@@ -9,6 +9,7 @@ from datetime import date
 from eggtooth.engine.cycle.evidence import evidence_of
 from eggtooth.engine.cycle.females import females_of
 from eggtooth.engine.cycle.forecast import Outlook, blocks, told_of
+from eggtooth.engine.cycle.habit import own_rates
 from eggtooth.engine.cycle.next_scan import NextScan, next_scans
 from eggtooth.engine.cycle.prior import read
 from eggtooth.engine.eggs.incubation import days_at
@@ -32,7 +33,9 @@ def forecast_on(source: Source, on: date) -> list[Female]:
     found = [evidence_of(seen, start) for _, seen in females]
     incubation = incubation_at(source.settings.incubator_c)
     told: list[tuple[Outlook, NextScan | None]] = []
-    for block in blocks(found, read(source.settings.learned_rates)):
+    house = read(source.settings.learned_rates)
+    own = own_rates([seen for _, seen in females], source.settings, house)
+    for block in blocks(found, own):
         told += zip(told_of(block, incubation), next_scans(block), strict=True)
     return [Female(animal.tag, *what) for (animal, _), what in zip(females, told, strict=True)]
 

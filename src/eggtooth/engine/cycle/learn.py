@@ -154,7 +154,7 @@ def _expect(blocks: Sequence[Sequence[Evidence]], logs: Sequence[Cells], grid: G
         block = joined_up(few, grid, ahead, waits)
         sums.sizes += _sizes(ahead, grid, block.message)
         cells = block.cells / np.maximum(block.cells.sum(axis=(1, 2), keepdims=True), 1e-30)
-        for name, (at, who) in _scales(grid).items():
+        for name, (at, who) in trait_values(grid).items():
             sums.moments[name] += _moments(cells, at, who, name == "starts")
         met = np.array([e.met_male for e in few], dtype=bool)
         sums.fates += block.fates.sum(axis=0)
@@ -163,7 +163,7 @@ def _expect(blocks: Sequence[Sequence[Evidence]], logs: Sequence[Cells], grid: G
     return sums
 
 
-def _scales(grid: Grid) -> dict[str, tuple[Floats, Floats]]:
+def trait_values(grid: Grid) -> dict[str, tuple[Floats, Floats]]:
     """Each trait's value by class (or start), on the scale it is normal on, and which classes count."""
     lays = grid.fate == Fate.LAYS
     grows = grid.fate != Fate.NEVER

@@ -1,0 +1,88 @@
+"""A female's own habit: what her past seasons say of this one, as rates of her own.
+
+A trait of one season is the female's own value plus that year's luck; `PERSISTS` is the share of the spread
+that is her own. Each past season, seen as well as its notes allow, pulls her value from the house's centre
+towards what it showed, and what is left of the spread is narrower.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+
+from eggtooth.engine.cycle.evidence import Evidence
+from eggtooth.engine.cycle.forecast import blocks
+from eggtooth.engine.cycle.grid import ROUND, Floats, Shape
+from eggtooth.engine.cycle.learn import GROWTH, finished_seasons, trait_values
+from eggtooth.engine.cycle.prior import PERSISTS, Rates
+from eggtooth.engine.history import History
+from eggtooth.engine.house import Settings
+
+LATEST_SEASONS, LEAST_SCANS = 3, 3
+LEAST_VARIANCE = 0.05
+"""No season tells a trait more closely than the levels of the grid lie (in spreads, squared)."""
+
+
+def own_rates(seen: Sequence[History], settings: Settings, rates: Rates, shape: Shape = ROUND) -> list[Rates]:
+    """Rates of each female: the house's where no finished season tells, else drawn to her own latest three.
+
+    Cost: about 2 ms a past season.
+    """
+    past = [sorted(finished_seasons([s], settings), key=lambda e: e.start)[-LATEST_SEASONS:] for s in seen]
+    whose = [i for i, seasons in enumerate(past) for _ in seasons]
+    told = shown([e for seasons in past for e in seasons], rates, shape)
+    by_female: dict[int, list[Floats]] = {}
+    for i, season in zip(whose, told, strict=True):
+        by_female.setdefault(i, []).append(season)
+    return [_drawn(rates, np.array(by_female[i])) if i in by_female else rates for i in range(len(seen))]
+
+
+def shown(seasons: Sequence[Evidence], rates: Rates, shape: Shape = ROUND) -> list[Floats]:
+    """What each season shows of the four growth traits, (4, 2): centre and variance of its own likelihood.
+
+    In standard deviations from the house's centre, with the house's spread taken out of the posterior again;
+    an infinite variance where the season tells nothing.
+    """
+    found: list[Floats] = []
+    for block in blocks(seasons, rates, shape):
+        scales = trait_values(block.grid)
+        parts = [_likelihood(block.cells, *scales[n], getattr(rates, n), n == "starts") for n in GROWTH]
+        told = np.stack(parts, axis=1)
+        told[[not scanned_often(e) for e in block.found], 1:, 1] = np.inf
+        found += list(told)
+    return found
+
+
+def scanned_often(e: Evidence) -> bool:
+    """Whether a season's scans tell how she grew; without them only when she starts is taken from it."""
+    scans = [s for s in e.follicles if s.what[0].startswith("scan") and s.what[1] > 0]
+    return len(scans) >= LEAST_SCANS
+
+
+def _likelihood(cells: Any, at: Floats, who: Floats, trait: Any, over_starts: bool) -> Floats:
+    """Centre and variance by female, (F, 2)."""
+    whole = cells.sum(axis=(1, 2))
+    weight = np.einsum("fcs,c->fs", cells, who) if over_starts else cells.sum(axis=2) * who
+    mass = np.maximum(weight.sum(axis=1), 1e-30)
+    z = (at - trait.mean) / trait.sd
+    mean = weight @ z / mass
+    variance = np.maximum(weight @ z**2 / mass - mean**2, LEAST_VARIANCE)
+    told = np.maximum(1 / variance - 1, 1e-6) * mass / np.maximum(whole, 1e-30)
+    centre = np.clip(mean / variance / np.maximum(1 / variance - 1, 1e-6), -4, 4)
+    return np.stack([centre, 1 / told], axis=1)
+
+
+def _drawn(rates: Rates, seasons: Floats) -> Rates:
+    """Rates of one female from her seasons, (seasons, 4, 2)."""
+    told = 1 / ((1 - PERSISTS) + seasons[:, :, 1])
+    precision = 1 / PERSISTS + told.sum(axis=0)
+    centre = (told * seasons[:, :, 0]).sum(axis=0) / precision
+    spread = np.sqrt(1 / precision + 1 - PERSISTS)
+    changed: dict[str, Any] = {}
+    for name, z, sd in zip(GROWTH, centre.tolist(), spread.tolist(), strict=True):
+        trait = getattr(rates, name)
+        changed[name] = trait._replace(mean=trait.mean + z * trait.sd, sd=trait.sd * sd)
+    return replace(rates, **changed)
