@@ -58,7 +58,9 @@ def set_up() -> None:
     quiet = ["-q"] if uv else ["-q", "--disable-pip-version-check", "--no-input"]
     run(*pip, *quiet, "--require-hashes", "-r", PINS)
     run(*pip, *quiet, "--no-deps", "--no-build-isolation", "-e", ".")
-    run(PY, "-m", "compileall", "-q", "src")  # once, so that each start is quick where bytecode is not written
+    run(
+        PY, "-m", "compileall", "-q", "src"
+    )  # once, so that each start is quick where bytecode is not written
     STAMP.write_text(wanted)
 
 
