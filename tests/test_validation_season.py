@@ -4,16 +4,16 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-
-from eggtooth.engine.simulate.world import WIDE
 from validation._house import years
 from validation.season_dates import SCANS, measure
+
+from eggtooth.engine.simulate.world import WIDE
 
 
 @pytest.mark.slow
 @pytest.mark.parametrize("scan", [14, 0])
 def test_dates_hold_beside_the_best_observer(scan: int) -> None:
-    """60 days after males go in: coverage within sampling error of 85 to 95 %, error near the best possible."""
+    """60 days after males go in: coverage near 85 to 95 %, error near the least possible."""
     made = years(WIDE, 4, 25, SCANS[scan], seed=5)
     told = measure(WIDE, SCANS[scan], 60, made, 40_000)
     room = 2.5 * np.sqrt(0.09 / len(told.error))

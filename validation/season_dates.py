@@ -126,7 +126,8 @@ def line(name: str, scan: int, horizon: int, t: Tally) -> str:
         )
     width = np.mean(t.width)
     return (
-        f"{name:12} scans {scan:2} day {horizon:3} n {len(t.error):4} | {cover} | error {np.mean(t.error):5.2f} "
+        f"{name:12} scans {scan:2} day {horizon:3} n {len(t.error):4} | {cover} "
+        f"| error {np.mean(t.error):5.2f} "
         f"plain ×{t.to_plain:.2f} width {width:5.1f} brier {brier:.3f}{best}"
     )
 
