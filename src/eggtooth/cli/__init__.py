@@ -46,6 +46,11 @@ def main(argv: Sequence[str] | None = None) -> int:
     except BrokenPipeError:  # whoever read the output has seen enough
         sys.stdout = None
         return 0
+    except Exception as fault:
+        if not _of_the_store(fault):
+            raise
+        print(f"the store cannot be used: {fault}; nothing half-done was kept", file=sys.stderr)
+        return 1
     except KeyboardInterrupt:
         print("Stopped; nothing half-done was kept.", file=sys.stderr)
         return 130
@@ -55,3 +60,8 @@ def module(command: str) -> ModuleType:
     """The module of a command; a name that Python keeps for itself ends in an underscore there."""
     name = command.replace("-", "_")
     return import_module(f"eggtooth.cli.{name}_" if keyword.iskeyword(name) else f"eggtooth.cli.{name}")
+
+
+def _of_the_store(fault: Exception) -> bool:
+    """Whether a fault is the store's own (disk full, locked, read-only), told without loading Django."""
+    return any(t.__module__ == "django.db.utils" or t.__name__ == "StoreFault" for t in type(fault).__mro__)
