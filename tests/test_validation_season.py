@@ -1,4 +1,4 @@
-"""A short slice of the long validation of season dates; the whole is `python -m validation season_dates`."""
+"""A short slice of the long validation of season dates: `python -m validation season_dates` is the whole."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from eggtooth.engine.simulate.world import WIDE
 @pytest.mark.slow
 @pytest.mark.parametrize("scan", [14, 0])
 def test_dates_hold_beside_the_best_observer(scan: int) -> None:
-    """60 days after males go in: coverage near 85 to 95 %, error near the least possible."""
+    """60 days after males go in: 85 to 95 % inside, but for sampling error; error near the best possible."""
     made = years(WIDE, 4, 25, SCANS[scan], seed=5)
     told = measure(WIDE, SCANS[scan], 60, made, 40_000)
     room = 2.5 * np.sqrt(0.09 / len(told.error))

@@ -124,10 +124,9 @@ def line(name: str, scan: int, horizon: int, t: Tally) -> str:
             f" width ×{np.mean(t.width) / np.mean(t.best_width):.2f}"
             f" | brier best {b:.3f} | particles {np.percentile(t.effective, 10):.0f}"
         )
-    width = np.mean(t.width)
+    error, width = np.mean(t.error), np.mean(t.width)
     return (
-        f"{name:12} scans {scan:2} day {horizon:3} n {len(t.error):4} | {cover} "
-        f"| error {np.mean(t.error):5.2f} "
+        f"{name:12} scans {scan:2} day {horizon:3} n {len(t.error):4} | {cover} | error {error:5.2f} "
         f"plain ×{t.to_plain:.2f} width {width:5.1f} brier {brier:.3f}{best}"
     )
 
