@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from statistics import median
@@ -84,8 +83,3 @@ def _near(entry: Entry, usual_g: float) -> bool:
 def loss_percent(start: Mass, now: Mass) -> float:
     """How much lighter than at the start, in percent; negative for a gain."""
     return 100 * (1 - now.mass_g / start.mass_g)
-
-
-def heaviest(weighings: Sequence[Entry]) -> Entry | None:
-    """The weighing with the largest value."""
-    return max(weighings, key=lambda e: e.value or 0.0, default=None)

@@ -56,7 +56,7 @@ def clutches_on(colony: Colony, on: date, settings: Settings) -> list[Clutch]:
     """Every clutch that lies on a day: not hatched, not lost, not given up."""
     heat, target = heat_of(colony, on, settings)
     house = house_on(colony, on, settings)
-    return [_clutch(o, laid, heat, target, on, house) for o, laid in _lying(room_on(colony, on, settings))]
+    return [_clutch(o, laid, heat, target, on, house) for o, laid in lying(room_on(colony, on, settings))]
 
 
 def heat_of(colony: Colony, on: date, settings: Settings) -> tuple[list[Entry], float]:
@@ -68,7 +68,8 @@ def heat_of(colony: Colony, on: date, settings: Settings) -> tuple[list[Entry], 
     return list(History(colony.of_animal(boxes[0].tag), on).all(Kind.TEMPERATURE)), boxes[0].target_c
 
 
-def _lying(room: Room) -> Iterator[tuple[Occupant, Entry]]:
+def lying(room: Room) -> Iterator[tuple[Occupant, Entry]]:
+    """Females with a clutch that has not hatched, failed or been given up, each with its `laid` entry."""
     for occupant in room.values():
         laid = occupant.seen.last(Kind.LAID)
         if laid and laid.value and laid.since(occupant.seen.on) <= GIVEN_UP_AFTER_DAYS:

@@ -5,50 +5,28 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import date, timedelta
 
-from eggtooth.engine.colony import Colony
 from eggtooth.engine.eggs.incubation import pip_date
 from eggtooth.engine.entries import Entry, Kind
-from eggtooth.engine.history import History
-from eggtooth.engine.house import Settings
+from eggtooth.engine.planning.clutches import heat_of, lying
 from eggtooth.engine.planning.occupants import Occupant
 from eggtooth.engine.rounds.task import Scene, Task, Todo, Urgency, task_for
 from eggtooth.engine.spans import Span, ago
 
 CHECK_EVERY_DAYS = 7
-GIVEN_UP_AFTER_DAYS = 100
 EARLIEST_PIP_DAYS = 40
 
 
 def clutch_lines(scene: Scene) -> Iterator[Task]:
     """Lines under the dam's tag for every clutch that has not hatched, failed or been given up."""
     colony, room, on, settings = scene.colony, scene.room, scene.on, scene.settings
-    heat = _heat(colony, on, settings)
-    for occupant in room.values():
-        laid = occupant.seen.last(Kind.LAID)
-        if laid and _alive(occupant.seen, laid) and _due(occupant, laid, on):
+    heat = heat_of(colony, on, settings)
+    for occupant, laid in lying(room):
+        if _due(occupant, laid, on):
             yield from _clutch(occupant, laid, pip_date(laid.on, heat[0], heat[1], on), on)
-
-
-def _heat(colony: Colony, on: date, settings: Settings) -> tuple[list[Entry], float]:
-    """Temperatures and target of the one incubator; with several, which holds it is not known: the target."""
-    boxes = list(colony.incubators.values())
-    if len(boxes) != 1:
-        targets = [b.target_c for b in boxes]
-        return [], sum(targets) / len(targets) if targets else settings.incubator_c
-    return list(History(colony.of_animal(boxes[0].tag), on).all(Kind.TEMPERATURE)), boxes[0].target_c
-
-
-def _alive(seen: History, laid: Entry) -> bool:
-    if not laid.value:
-        return False
-    eggs, hatched = seen.last(Kind.EGGS, laid.on), seen.last(Kind.HATCHED, laid.on)
-    return hatched is None and not (eggs is not None and eggs.value == 0)
 
 
 def _due(occupant: Occupant, laid: Entry, on: date) -> bool:
     """Whether anything can be due: a weekly look, or the weeks in which eggs pip."""
-    if laid.since(on) > GIVEN_UP_AFTER_DAYS:
-        return False
     looked = occupant.seen.last(Kind.EGGS, laid.on) or laid
     return looked.since(on) >= CHECK_EVERY_DAYS or laid.since(on) >= EARLIEST_PIP_DAYS
 
