@@ -15,6 +15,11 @@ ON = date(2026, 2, 4)
 PAGES = {
     "round": "/",
     "round-moves": "/?do=moves",
+    "room": "/room",
+    "tub": "/tub/B-1-1",
+    "scale": "/scale",
+    "feeding": "/feeding",
+    "all": "/all",
     "animal": "/animal/H25-01?gene=Clown",
     "animal-dam": "/animal/F30",
     "doubts": "/doubts",

@@ -5,8 +5,11 @@ from __future__ import annotations
 from datetime import date
 from uuid import UUID
 
-from eggtooth.engine.entries import Entry, Kind
+from eggtooth.engine.colony import Colony
+from eggtooth.engine.entries import WITH_PARTNER, Entry, Kind
 from eggtooth.records import store
+from eggtooth.records.files.details import detail_of, kind_of, value_of
+from eggtooth.records.files.refusal import Wrong, nearest
 
 
 def note(key: UUID, on: date, tag: str, kind: Kind, value: float | None, detail: str, by: str) -> str:
@@ -17,6 +20,37 @@ def note(key: UUID, on: date, tag: str, kind: Kind, value: float | None, detail:
     entry = Entry(str(key), on, None, tag, kind, value, detail or None, by)
     store.add_entries([entry])
     return entry.id
+
+
+def note_as_written(
+    colony: Colony, key: UUID, on: date, tag: str, words: tuple[str, str, str], by: str
+) -> Entry:
+    """Keep an entry typed as kind, value and detail, read as a line of a log is. Raises `ValueError`.
+
+    Tags are taken whatever their case and spaces, as long as that names one animal.
+    """
+    kind = kind_of(words[0])
+    tag, detail = known_tag(colony, "tag", tag), detail_of(kind, words[2])
+    if kind in WITH_PARTNER and isinstance(detail, str):
+        detail = known_tag(colony, "detail", detail)
+    entry = Entry(str(key), on, None, tag, kind, value_of(kind, words[1]), detail, by)
+    store.add_entries([entry])
+    return entry
+
+
+def known_tag(colony: Colony, column: str, text: str) -> str:
+    """The animal a hurried hand means: the tag itself, or the only one that differs in case or spaces."""
+    tag = text.strip()
+    if tag in colony.animals:
+        return tag
+    alike = [t for t in colony.animals if _plain(t) == _plain(tag)]
+    if len(alike) == 1:
+        return alike[0]
+    raise Wrong(column, tag, "is not an animal here", "", nearest(tag, colony.animals))
+
+
+def _plain(tag: str) -> str:
+    return "".join(tag.split()).replace("-", "").casefold()
 
 
 def undo(key: UUID, by: str) -> None:

@@ -5,14 +5,14 @@ from __future__ import annotations
 import math
 from uuid import UUID
 
-from django.http import HttpRequest, HttpResponse, HttpResponseBadRequest
-from django.shortcuts import redirect
+from django.http import HttpRequest, HttpResponse
 from django.urls import reverse
 from django.views.decorators.http import require_POST
 
 from eggtooth.jobs import noting
 from eggtooth.web.answers import ALL, Answer
 from eggtooth.web.clock import day_asked
+from eggtooth.web.told import inside, kept, refused
 
 KEEPER = "keeper"
 
@@ -22,30 +22,33 @@ def note(request: HttpRequest) -> HttpResponse:
     """Keep one entry. The id comes from the page, so that a double tap keeps it once."""
     words = request.POST.get("tap", "").split("|")
     if len(words) != 4 or words[1] not in ALL:
-        return HttpResponseBadRequest("This button is not known here; load the round again.")
+        return refused("This button is not known here; load the round again.")
     key, say, tag, partner = words
     answer = ALL[say]
     try:
         value = _number(answer, request.POST.get("number", ""))
         detail = partner if answer.takes_partner else answer.detail
-        kept = noting.note(UUID(key), day_asked(request), tag, answer.kind, value, detail, KEEPER)
-    except ValueError as refused:
-        return HttpResponseBadRequest(str(refused))
-    return redirect(_back(request, kept))
+        made = noting.note(UUID(key), day_asked(request), tag, answer.kind, value, detail, KEEPER)
+    except ValueError as wrong:
+        return refused(wrong)
+    return kept(request, made, str(noting.kept(made) or "Noted"), _back(request, made))
 
 
 @require_POST
 def undo(request: HttpRequest) -> HttpResponse:
     """Void one entry; it stays in the records as voided."""
     try:
-        noting.undo(UUID(request.POST.get("id", "")), KEEPER)
-    except ValueError as refused:
-        return HttpResponseBadRequest(str(refused))
-    return redirect(_back(request, ""))
+        key = UUID(request.POST.get("id", ""))
+        noting.undo(key, KEEPER)
+    except ValueError as wrong:
+        return refused(wrong)
+    return kept(request, key.hex, "Taken back", _back(request, ""))
 
 
 def _back(request: HttpRequest, noted: str) -> str:
     query = request.POST.get("back", "")
+    if query.startswith("/"):
+        return inside(query, reverse("round"))
     allowed = "&".join(p for p in query.split("&") if p.startswith(("on=", "do=")))
     more = f"noted={noted}" if noted else ""
     joined = "&".join(filter(None, (allowed, more)))

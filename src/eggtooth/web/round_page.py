@@ -69,7 +69,7 @@ def show(request: HttpRequest) -> HttpResponse:
         "today": today(),
         "before": on - timedelta(days=1),
         "after": on + timedelta(days=1),
-        "tubs": _by_tub(found.colony, tasks),
+        "tubs": by_tub(found.colony, tasks),
         "sorts": _sorts(found.round.tasks, sort),
         "sort": sort,
         "back": "&".join(
@@ -88,7 +88,9 @@ def _sorts(tasks: Iterable[Task], chosen: str) -> list[tuple[str, str, int, bool
     return [(name, SORTS[name][0], n, name == chosen) for name, n in counts.items() if n or name == chosen]
 
 
-def _by_tub(colony: Colony, tasks: list[Task]) -> list[tuple[str, list[Line]]]:
+def by_tub(colony: Colony, tasks: list[Task]) -> list[tuple[str, list[Line]]]:
+    """The lines under the names of their tubs, in walking order."""
+
     def place(task: Task) -> str:
         return str(task.tub) if task.tub else ("The room" if not task.tag else "No tub noted")
 

@@ -47,4 +47,4 @@ def round_for(colony: Colony, on: date, settings: Settings | None = None) -> Rou
     moves = moves_on(room, together, pairs, kept)
     scene = Scene(colony, room, together, moves, pairs, on, kept)
     tasks = [t for part in PARTS for t in part(scene)]
-    return Round(on, tuple(sorted(tasks, key=walking_order)))
+    return Round(on, tuple(sorted(tasks, key=walking_order)), together)

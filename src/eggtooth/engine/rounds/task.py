@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from enum import StrEnum
 
@@ -76,10 +76,11 @@ class Task:
 
 @dataclass(frozen=True, slots=True)
 class Round:
-    """The day's list, in walking order."""
+    """The day's list, in walking order, and who sits with whom, by male."""
 
     on: date
     tasks: tuple[Task, ...]
+    together: Mapping[str, Sitting] = field(default_factory=dict)
 
 
 def task_for(

@@ -1,0 +1,35 @@
+"""The list of all pages at `/all`: what each answers, in the order of a day and of a year."""
+
+from __future__ import annotations
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.urls import reverse
+from django.views.decorators.http import require_safe
+
+PARTS: tuple[tuple[str, tuple[tuple[str, str, str], ...]], ...] = (
+    (
+        "Tonight",
+        (
+            ("round", "Round", "what to do, tub by tub"),
+            ("room", "Room", "racks and tubs, who sits where, what is due"),
+            ("scale", "Weighing", "many animals, one after the other"),
+            ("feeding", "Feeding", "a whole rack, with exceptions"),
+        ),
+    ),
+    (
+        "Who and with whom",
+        (("cross", "Cross", "what a pair can produce"),),
+    ),
+    (
+        "The records",
+        (("doubts", "To look into", "what cannot be, and what is odd"),),
+    ),
+)
+
+
+@require_safe
+def show(request: HttpRequest) -> HttpResponse:
+    """The page."""
+    parts = [(name, [(reverse(page), label, says) for page, label, says in pages]) for name, pages in PARTS]
+    return render(request, "all.html", {"parts": parts})

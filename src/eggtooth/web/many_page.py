@@ -1,0 +1,77 @@
+"""Noting for many at once: a weighing session at `/scale`, a rack fed with exceptions at `/feeding`."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from uuid import UUID, uuid4
+
+from django.http import HttpRequest, HttpResponse, HttpResponseBadRequest
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.views.decorators.http import require_http_methods, require_safe
+
+from eggtooth.engine.entries import Entry, Kind
+from eggtooth.engine.rounds import Task, Todo
+from eggtooth.jobs.day import day
+from eggtooth.records import store
+from eggtooth.web.clock import day_asked
+from eggtooth.web.note_page import KEEPER
+from eggtooth.web.told import refused
+
+NO_RACK = "no tub noted"
+
+
+@require_safe
+def scale(request: HttpRequest) -> HttpResponse:
+    """Tag, grams, enter, next. Who is due stands below, and drops out as it is weighed."""
+    try:
+        on = day_asked(request)
+    except ValueError as wrong:
+        return HttpResponseBadRequest(str(wrong))
+    found = day(on)
+    due = [t for t in found.round.tasks if t.todo is Todo.WEIGH]
+    weighed = [e for e in reversed(found.noted) if e.kind is Kind.WEIGHT]
+    tags = sorted(a.tag for a in found.colony.here(on))
+    context = {"on": on, "due": due, "weighed": weighed, "key": uuid4().hex, "tags": tags}
+    return render(request, "scale.html", context)
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def feeding(request: HttpRequest) -> HttpResponse:
+    """Everyone due for a meal, rack by rack: all taken as eaten unless changed, noted with one button."""
+    try:
+        on = day_asked(request)
+        if request.method == "POST":
+            store.add_entries(_meals(request))
+            return redirect(f"{reverse('feeding')}?on={on}")
+    except ValueError as wrong:
+        return refused(wrong)
+    found = day(on)
+    due = [t for t in found.round.tasks if t.todo is Todo.FEED]
+    noted = [e for e in reversed(found.noted) if e.kind is Kind.MEAL]
+    return render(request, "feeding.html", {"on": on, "racks": _racks(due), "noted": noted})
+
+
+def _racks(due: Iterable[Task]) -> list[tuple[str, list[tuple[Task, str]]]]:
+    racks: dict[str, list[tuple[Task, str]]] = {}
+    for task in due:
+        racks.setdefault(task.tub.rack if task.tub else NO_RACK, []).append((task, uuid4().hex))
+    return list(racks.items())
+
+
+def _meals(request: HttpRequest) -> list[Entry]:
+    """What the form says of each animal: `ate-TAG` is a number taken, or empty for not offered."""
+    on = day_asked(request)
+    said = {n.removeprefix("ate-"): str(t) for n, t in request.POST.items() if n.startswith("ate-")}
+    keys = {tag: request.POST.get(f"key-{tag}", "") for tag in said}
+    return [
+        Entry(str(UUID(keys[tag])), on, None, tag, Kind.MEAL, _taken(tag, text), None, KEEPER)
+        for tag, text in said.items()
+        if text
+    ]
+
+
+def _taken(tag: str, text: str) -> float:
+    if not (text.isascii() and text.isdecimal() and int(text) <= 9):
+        raise ValueError(f"{tag}: {text!r} is not a number of prey items from 0 to 9")
+    return float(text)

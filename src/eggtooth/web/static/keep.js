@@ -1,0 +1,247 @@
+// Noting without loading the page again. What was noted is written down in the browser first, then sent in
+// order; each thing carries an id made here or by the page, so that what is sent twice is kept once.
+// Works over plain http: IndexedDB needs no secure context. Without this file every form still works.
+
+const RETRY_MS = 8000, QUIET_MS = 1200, LATE_MS = 2000;
+const told = document.getElementById("told"), told_text = told.querySelector("span");
+const undo_button = told.querySelector("button"), waits = document.getElementById("waits");
+let sending = false, asked_again = false, away = false, retry_timer = 0, refresh_timer = 0, last = null;
+
+// --- the things that wait, oldest first ---
+
+const opened = new Promise((resolve, reject) => {
+  const asked = indexedDB.open("eggtooth", 1);
+  asked.onupgradeneeded = () => asked.result.createObjectStore("waiting", { keyPath: "place", autoIncrement: true });
+  asked.onsuccess = () => resolve(asked.result);
+  asked.onerror = () => reject(asked.error);
+});
+
+async function waiting(mode, act) {
+  const store = (await opened).transaction("waiting", mode).objectStore("waiting");
+  return new Promise((resolve, reject) => {
+    const asked = act(store);
+    asked.transaction.oncomplete = () => resolve(asked.result);
+    asked.transaction.onerror = asked.transaction.onabort = () => reject(asked.transaction.error);
+  });
+}
+
+const all = () => waiting("readonly", (s) => s.getAll());
+const remove = (place) => waiting("readwrite", (s) => s.delete(place));
+const put = (thing) => waiting("readwrite", (s) => s.put(thing));
+
+// --- sending ---
+
+function token() {
+  return document.querySelector("input[name=csrfmiddlewaretoken]")?.value ?? "";
+}
+
+async function send(thing) {
+  const headers = { "Content-Type": "application/x-www-form-urlencoded", Accept: "application/json" };
+  const answer = await fetch(thing.url, {
+    method: "POST", headers: { ...headers, "X-CSRFToken": token() }, body: thing.body, redirect: "manual",
+  });
+  const text = await answer.text();
+  if (answer.ok) return JSON.parse(text);
+  if (answer.status === 400) return { refused: text };
+  throw new Error(String(answer.status));
+}
+
+async function flush() {
+  if (sending) { asked_again = true; return; }
+  sending = true;
+  clearTimeout(retry_timer);
+  try {
+    for (let things = await all(); things.some((t) => !t.refused); things = await all()) {
+      const next = things.find((t) => !t.refused);
+      const answer = await send(next);
+      if (answer.refused) await put({ ...next, refused: answer.refused });
+      else await remove(next.place);
+      settle(next, answer);
+    }
+    away = false;
+    later();
+  } catch (failed) {
+    away = true;
+    retry_timer = setTimeout(flush, asked_again ? 0 : RETRY_MS);
+  } finally {
+    sending = asked_again = false;
+    await count();
+  }
+}
+
+function settle(thing, answer) {
+  const line = document.getElementById(`done-${thing.id}`);
+  if (line && answer.refused) line.remove();
+  if (line && answer.said) line.querySelector("span").textContent = answer.said;
+  if (last === thing.id && answer.said) tell(answer.said, thing.id);
+  for (const field of document.querySelectorAll("[data-last]")) {
+    if (answer.said && thing.mark === field.dataset.last) field.prepend(row(answer.said, thing.id));
+  }
+}
+
+async function count() {
+  const things = await all(), out = things.filter((t) => !t.refused), bad = things.filter((t) => t.refused);
+  const late = out.some((t) => Date.now() - t.at > LATE_MS); // else it would flash at every tap
+  waits.replaceChildren();
+  waits.hidden = !(bad.length || (out.length && (away || late)));
+  if (out.length && (away || late)) waits.append(line_of(`${out.length} waiting for the network, kept here until then`));
+  for (const thing of bad) {
+    const line = line_of(`Not kept: ${thing.said}. ${thing.refused}`), away = document.createElement("button");
+    away.textContent = "Dismiss";
+    away.onclick = async () => { await remove(thing.place); await count(); };
+    line.append(away);
+    waits.append(line);
+  }
+}
+
+function line_of(text) {
+  const line = document.createElement("p");
+  line.textContent = text;
+  return line;
+}
+
+// --- answering ---
+
+function make_id() {
+  const bytes = crypto.getRandomValues(new Uint8Array(16));
+  bytes[6] = (bytes[6] & 15) | 64;
+  bytes[8] = (bytes[8] & 63) | 128;
+  return [...bytes].map((b) => b.toString(16).padStart(2, "0")).join("");
+}
+
+async function keep(url, data, said, mark = "") {
+  data.delete("csrfmiddlewaretoken");
+  const id = data.get("tap")?.split("|")[0] ?? data.get("key") ?? data.get("id") ?? "";
+  const thing = { id, url, body: new URLSearchParams(data).toString(), said, mark, at: Date.now() };
+  await put(thing);
+  last = id;
+  tell(said, url.endsWith("/undo") ? "" : id);
+  flush();
+  setTimeout(count, LATE_MS + 100);
+}
+
+function tell(said, id) {
+  told.hidden = false;
+  told_text.textContent = said;
+  undo_button.type = "button"; // from here on the script takes back, not the form
+  undo_button.hidden = !id;
+  undo_button.onclick = () => take_back(id);
+}
+
+async function take_back(id) {
+  const mine = (await all()).find((t) => t.id === id);
+  document.getElementById(`done-${id}`)?.remove();
+  for (const line of document.querySelectorAll(`[data-id="${id}"]`)) line.remove();
+  for (const tap of document.querySelectorAll(`[data-noted="${id}"]`)) back_to_open(tap);
+  if (mine && !sending) {
+    await remove(mine.place);
+    await count();
+    tell("Taken back", "");
+    return;
+  }
+  const data = new FormData();
+  data.set("id", id);
+  await keep("/undo", data, "Taken back");
+}
+
+function back_to_open(line) {
+  line.hidden = false;
+  line.removeAttribute("data-noted");
+}
+
+function row(said, id) {
+  const line = document.createElement("li"), text = document.createElement("span"), undo = document.createElement("button");
+  line.dataset.id = id;
+  text.textContent = said;
+  undo.className = "quiet";
+  undo.textContent = "Undo";
+  undo.type = "button";
+  undo.onclick = () => take_back(id);
+  line.append(text, undo);
+  return line;
+}
+
+document.addEventListener("submit", (event) => {
+  const form = event.target;
+  if (!form.matches("[data-keep]") || event.defaultPrevented) return;
+  event.preventDefault();
+  const data = new FormData(form);
+  if (event.submitter?.name) data.set(event.submitter.name, event.submitter.value);
+  const said = event.submitter?.dataset.said ?? form.dataset.said ?? "Noted";
+  if (form.dataset.keep === "line") {
+    const line = event.submitter.closest("li");
+    const value = data.get("number");
+    const id = data.get("tap").split("|")[0], words = value ? `${said} ${value}` : said;
+    const done = row(words, id);
+    done.id = `done-${id}`;
+    done.className = "done";
+    line.dataset.noted = id;
+    line.before(done);
+    line.hidden = true;
+    keep(form.getAttribute("action"), data, words);
+    return;
+  }
+  data.set("key", make_id());
+  keep(form.getAttribute("action"), data, describe(form, data), form.dataset.keep);
+  form.reset();
+  form.querySelector("[data-first]")?.focus();
+});
+
+function describe(form, data) {
+  return (form.dataset.says ?? "Noted").replace(/\{(\w+)\}/g, (_, name) => data.get(name) ?? "");
+}
+
+// Enter goes from field to field; in the last one it notes.
+document.addEventListener("keydown", (event) => {
+  const form = event.target.form;
+  if (event.key !== "Enter" || !form?.matches("[data-steps]") || event.target.tagName !== "INPUT") return;
+  const fields = [...form.querySelectorAll("input:not([type=hidden])")], at = fields.indexOf(event.target);
+  if (at < fields.length - 1) {
+    event.preventDefault();
+    fields[at + 1].focus();
+  }
+});
+
+// --- the plan changes: the list is made anew under the thumb without jumping ---
+
+function later() {
+  if (!document.querySelector("[data-renews]")) return;
+  clearTimeout(refresh_timer);
+  refresh_timer = setTimeout(renew, QUIET_MS);
+}
+
+async function renew() {
+  const typing = document.activeElement?.matches("input") && document.activeElement.value;
+  if (typing || sending || (await all()).some((t) => !t.refused)) return later();
+  const answer = await fetch(location.href, { headers: { Accept: "text/html" } }).catch(() => null);
+  if (!answer?.ok) return;
+  const fresh = new DOMParser().parseFromString(await answer.text(), "text/html");
+  const next = fresh.querySelector("main"), now = document.querySelector("main");
+  if (!next || !now || sending) return;
+  const anchor = [...now.querySelectorAll("[data-tub]")].find((s) => s.getBoundingClientRect().bottom > 160);
+  const top = anchor?.getBoundingClientRect().top;
+  hand_over(now, next);
+  now.replaceWith(next);
+  fresh.querySelector("header") && document.querySelector("header")?.replaceWith(fresh.querySelector("header"));
+  const same = anchor && next.querySelector(`[data-tub="${CSS.escape(anchor.dataset.tub)}"]`);
+  if (same) scrollBy(0, same.getBoundingClientRect().top - top);
+}
+
+// Lines just answered stay where they were until the page is opened anew, so that nothing jumps away.
+function hand_over(now, next) {
+  let after = null;
+  for (const section of now.querySelectorAll("[data-tub]")) {
+    const same = next.querySelector(`[data-tub="${CSS.escape(section.dataset.tub)}"]`);
+    const done = [...section.querySelectorAll("li.done")];
+    if (same) same.querySelector("ul").prepend(...done);
+    else if (done.length) {
+      section.querySelector("ul").replaceChildren(...done);
+      if (after) after.after(section);
+      else next.querySelector("[data-tub]")?.before(section);
+    }
+    after = same ?? (done.length ? section : after);
+  }
+}
+
+addEventListener("online", flush);
+count().then(flush);

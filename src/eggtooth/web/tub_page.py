@@ -1,0 +1,97 @@
+"""One tub at `/tub/A-3-2`, where the code on its label leads: what is due, and noting anything."""
+
+from __future__ import annotations
+
+from datetime import date
+from uuid import UUID, uuid4
+
+from django.http import Http404, HttpRequest, HttpResponse, HttpResponseBadRequest
+from django.shortcuts import render
+from django.urls import reverse
+from django.views.decorators.http import require_POST, require_safe
+
+from eggtooth.engine.colony import Animal, Colony, Tub, tub_from
+from eggtooth.engine.entries import Kind
+from eggtooth.jobs import noting
+from eggtooth.jobs.day import Day, day
+from eggtooth.records import store
+from eggtooth.web.clock import day_asked
+from eggtooth.web.note_page import KEEPER
+from eggtooth.web.round_page import by_tub
+from eggtooth.web.told import inside, kept, refused
+
+QUICK = (
+    ("ate 1", "meal", "1", ""),
+    ("ate 2", "meal", "2", ""),
+    ("refused", "meal", "0", ""),
+    ("shed", "shed", "", ""),
+)
+
+
+@require_safe
+def show(request: HttpRequest, name: str) -> HttpResponse:
+    """Who sits in the tub and what is due there."""
+    try:
+        on, tub = day_asked(request), tub_from(name)
+    except ValueError as wrong:
+        return HttpResponseBadRequest(str(wrong))
+    found = day(on)
+    sitting = sitting_in(found, on, tub)
+    tags = {a.tag for a in sitting}
+    tasks = [t for t in found.round.tasks if t.tub == tub or t.tag in tags]
+    context = _context(found, on) | {"tub": tub, "inside": sitting, "tubs": by_tub(found.colony, tasks)}
+    return render(request, "tub.html", context | {"back": f"on={on}" if request.GET.get("on") else ""})
+
+
+@require_safe
+def of_animal(request: HttpRequest, tag: str) -> HttpResponse:
+    """Noting anything about one animal, wherever it is."""
+    try:
+        on = day_asked(request)
+    except ValueError as wrong:
+        return HttpResponseBadRequest(str(wrong))
+    found = day(on)
+    if tag not in found.colony.animals:
+        raise Http404(f"{tag} is not an animal here")
+    tasks = [t for t in found.round.tasks if tag in (t.tag, t.partner)]
+    sitting = [found.colony.animals[tag]]
+    context = _context(found, on) | {"tub": tag, "inside": sitting, "tubs": by_tub(found.colony, tasks)}
+    return render(request, "tub.html", context)
+
+
+def _context(found: Day, on: date) -> dict[str, object]:
+    return {"on": on, "kinds": list(Kind), "quick": QUICK, "keys": [uuid4().hex for _ in range(99)]}
+
+
+def sitting_in(found: Day, on: date, tub: Tub) -> list[Animal]:
+    """The animals whose tub it is, and those visiting them."""
+    own = [a for a in found.colony.here(on) if found.colony.tub_of(a.tag, on) == tub]
+    tags = {a.tag for a in own}
+    guests = [found.colony.animals[male] for male, s in found.round.together.items() if s.female in tags]
+    return own + [g for g in guests if g.tag not in tags]
+
+
+@require_POST
+def note(request: HttpRequest) -> HttpResponse:
+    """Keep one entry typed as kind, value and detail, for a tag typed or given."""
+    said = request.POST
+    words = (said.get("kind", ""), said.get("value", ""), said.get("detail", ""))
+    colony = store.colony()
+    try:
+        key = UUID(said.get("key", ""))
+        entry = noting.note_as_written(colony, key, day_asked(request), said.get("tag", ""), words, KEEPER)
+    except ValueError as wrong:
+        return refused(wrong)
+    told = f"{entry}{_change(colony, entry.tag, entry.kind, entry.value)}"
+    return kept(request, entry.id, told, inside(said.get("back", ""), reverse("round")))
+
+
+def _change(colony: Colony, tag: str, kind: Kind, value: float | None) -> str:
+    """How a weight stands to the one before, so that a slip of the hand is seen at once."""
+    before = [e for e in colony.of_animal(tag) if e.kind is Kind.WEIGHT]
+    if kind is not Kind.WEIGHT or not before or value is None or not before[-1].value:
+        return ""
+    old = before[-1]
+    grams = value - (old.value or 0)
+    odd = abs(grams) > 0.15 * (old.value or 0)
+    return f" ({grams:+.0f} g since {old.on:%-d %b}{'; look again' if odd else ''})"
