@@ -15,6 +15,7 @@ PARTS: tuple[tuple[str, tuple[tuple[str, str, str], ...]], ...] = (
             ("room", "Room", "racks and tubs, who sits where, what is due"),
             ("scale", "Weighing", "many animals, one after the other"),
             ("feeding", "Feeding", "a whole rack, with exceptions"),
+            ("hatchlings", "Hatchlings", "a whole clutch by look, sex and weight"),
         ),
     ),
     (
@@ -23,7 +24,12 @@ PARTS: tuple[tuple[str, tuple[tuple[str, str, str], ...]], ...] = (
     ),
     (
         "The records",
-        (("doubts", "To look into", "what cannot be, and what is odd"),),
+        (
+            ("animal-new", "New animal", "one more in the room"),
+            ("records", "Records", "find, put right, take back"),
+            ("doubts", "To look into", "what cannot be, and what is odd"),
+            ("settings", "Settings", "nights, season, limits of this house"),
+        ),
     ),
 )
 

@@ -16,7 +16,7 @@ from eggtooth.records.files.table import COLUMNS
 
 def animals_text(animals: Iterable[Animal]) -> str:
     """`animals.csv`."""
-    return csv_text(COLUMNS["animals"], map(_animal_row, animals))
+    return csv_text(COLUMNS["animals"], map(animal_row, animals))
 
 
 def log_text(
@@ -73,7 +73,8 @@ def number(value: float | None) -> str:
     return str(int(value)) if value == int(value) else repr(value)
 
 
-def _animal_row(animal: Animal) -> list[str]:
+def animal_row(animal: Animal) -> list[str]:
+    """An animal as the fields of its line."""
     return [
         animal.tag,
         animal.name,

@@ -1,0 +1,121 @@
+"""The house's settings at `/settings`: nights, season, gates and limits, each with its usual value; dated."""
+
+from __future__ import annotations
+
+from calendar import month_name
+from dataclasses import replace
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.views.decorators.http import require_http_methods
+
+from eggtooth.engine.house import DAYS, MonthDay, Settings
+from eggtooth.records import store
+from eggtooth.web.note_page import KEEPER
+
+NUMBERS: dict[str, tuple[str, str, float]] = {
+    "night_drop_c": ("Nights cooler by", "°C", 1),
+    "incubator_c": ("Incubator", "°C", 1),
+    "male_least_g": ("Males from", "g", 1),
+    "male_best_g": ("Males best at", "g", 1),
+    "male_floor_months": ("Males from the age of", "months", 1),
+    "female_least_g": ("Females from", "g", 1),
+    "female_floor_months": ("Females from the age of", "months", 1),
+    "female_meal_days": ("Females in season eat every", "days", 1),
+    "male_rest_days": ("Rest a male so long after he stops eating", "days", 1),
+    "male_rest_days_latest": ("A big male at the latest after", "days", 1),
+    "loss_worry_percent": ("Watch a male that lost", "%", 1),
+    "loss_dramatic_percent": ("Rest a male that lost", "%", 1),
+    "kinship_limit": ("No pair whose young would be inbred above (F)", "%", 100),
+    "quarantine_days": ("Quarantine", "days", 1),
+}
+DATES = {
+    "year_turns": "The breeding year begins",
+    "season_opens": "Males may go in from",
+    "season_closes": "The season closes",
+    "cool_from": "Cooler nights from",
+    "warm_from": "Usual nights again from",
+}
+MONTHS = tuple(month_name)[1:]
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def show(request: HttpRequest) -> HttpResponse:
+    """The page. A change adds a dated row; going back to a former one adds it again."""
+    now, problem = store.settings(), ""
+    if request.method == "POST":
+        try:
+            _save(request, now)
+        except ValueError as wrong:
+            problem = str(wrong)
+        else:
+            return redirect("settings")
+    usual = Settings()
+    context = {
+        "days": [(n, name, n in now.pairing_nights) for n, name in enumerate(DAYS)],
+        "dates": [(f, label, *getattr(now, f), _said(getattr(usual, f))) for f, label in DATES.items()],
+        "month_days": range(1, 32),
+        "months": list(enumerate(MONTHS, 1)),
+        "numbers": [
+            (f, label, unit, _shown(getattr(now, f) * k), _shown(getattr(usual, f) * k))
+            for f, (label, unit, k) in NUMBERS.items()
+        ],
+        "now": now,
+        "racks": ", ".join(now.quarantine_racks),
+        "past": list(reversed(list(enumerate(store.settings_past())))),
+        "problem": problem,
+    }
+    return render(request, "settings.html", context, status=400 if problem else 200)
+
+
+def _save(request: HttpRequest, now: Settings) -> None:
+    past = store.settings_past()
+    if request.POST.get("seen") != str(len(past)):
+        raise ValueError("The settings were changed by somebody else meanwhile; look again and save again.")
+    if again := request.POST.get("again"):
+        chosen = past[_whole("again", again, 0, len(past) - 1)].settings
+    else:
+        chosen = replace(now, **_typed(request))
+    if chosen != now:
+        store.save_settings(chosen, KEEPER)
+
+
+def _typed(request: HttpRequest) -> dict[str, Any]:
+    said = request.POST
+    racks = tuple(r.strip() for r in said.get("quarantine_racks", "").split(",") if r.strip())
+    return {
+        "pairing_nights": tuple(_whole("night", n, 0, 6) for n in said.getlist("night")),
+        "quarantine_racks": racks,
+        "fahrenheit": said.get("fahrenheit") == "on",
+        **{f: _date(said, f, label) for f, label in DATES.items()},
+        **{f: _number(said.get(f, ""), label) / k for f, (label, _, k) in NUMBERS.items()},
+    }
+
+
+def _date(said: Any, name: str, label: str) -> MonthDay:
+    return (
+        _whole(label, said.get(f"{name}-month", ""), 1, 12),
+        _whole(label, said.get(f"{name}-day", ""), 1, 31),
+    )
+
+
+def _whole(label: str, text: str, least: int, most: int) -> int:
+    if not (text.isascii() and text.isdecimal() and least <= int(text) <= most):
+        raise ValueError(f"{label}: {text!r} is not a whole number from {least} to {most}")
+    return int(text)
+
+
+def _number(text: str, label: str) -> float:
+    try:
+        return float(text.replace(",", "."))
+    except ValueError:
+        raise ValueError(f"{label}: {text!r} is not a number") from None
+
+
+def _shown(value: float) -> str:
+    return f"{round(value, 6):g}"
+
+
+def _said(day: MonthDay) -> str:
+    return f"{day[1]} {MONTHS[day[0] - 1]}"
