@@ -36,7 +36,7 @@ def take_out(folder: Path) -> list[Path]:
     folder.parent.mkdir(parents=True, exist_ok=True)
     making = Path(tempfile.mkdtemp(prefix=f".{folder.name}.", dir=folder.parent))
     try:
-        for name, text in _texts().items():
+        for name, text in texts().items():
             (making / name).write_text(text, encoding="utf-8", newline="")
         if folder.exists():
             folder.rmdir()
@@ -48,7 +48,8 @@ def take_out(folder: Path) -> list[Path]:
     return sorted(folder.iterdir())
 
 
-def _texts() -> dict[str, str]:
+def texts() -> dict[str, str]:
+    """The whole store as files, by name."""
     with store.all_or_nothing():
         colony, noted_at = store.colony(), store.noted_at()
         texts = {

@@ -28,6 +28,7 @@ PARTS: tuple[tuple[str, tuple[tuple[str, str, str], ...]], ...] = (
             ("animal-new", "New animal", "one more in the room"),
             ("records", "Records", "find, put right, take back"),
             ("doubts", "To look into", "what cannot be, and what is odd"),
+            ("bring", "Bring and take", "a sheet of your own in, everything out"),
             ("settings", "Settings", "nights, season, limits of this house"),
         ),
     ),

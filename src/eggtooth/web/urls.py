@@ -7,6 +7,7 @@ from django.urls import path
 from eggtooth.web import (
     all_page,
     animal_page,
+    bring_page,
     cross_page,
     doubts_page,
     edit_page,
@@ -17,6 +18,7 @@ from eggtooth.web import (
     room_page,
     round_page,
     settings_page,
+    take_page,
     tub_page,
 )
 
@@ -40,6 +42,9 @@ urlpatterns = [
     path("records", records_page.show, name="records"),
     path("records/correct", records_page.correct, name="entry-correct"),
     path("records/<str:key>", records_page.entry, name="entry"),
+    path("bring", bring_page.bring, name="bring"),
+    path("bring/<str:key>", bring_page.sheet, name="bring-sheet"),
+    path("take/<str:form>", take_page.take, name="take"),
     path("settings", settings_page.show, name="settings"),
     path("all", all_page.show, name="all"),
 ]

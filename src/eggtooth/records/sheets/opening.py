@@ -1,0 +1,125 @@
+"""A csv or xlsx file as rows of text, whatever its encoding and its signs between the fields."""
+
+from __future__ import annotations
+
+import csv
+import io
+import zipfile
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from datetime import date, datetime, time
+from typing import Any
+
+LARGEST_BYTES = 50_000_000
+LARGEST_UNPACKED = 400_000_000
+MOST_ROWS, MOST_COLUMNS = 1_000_000, 200
+SIGNS = ",;\t|"
+
+
+class Unfit(ValueError):
+    """The file cannot be read as a table; the message says what was found and what to do."""
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """One table: the file's name, its header and its rows, all as text of the header's width."""
+
+    name: str
+    header: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+
+    def column(self, place: int) -> list[str]:
+        """All texts of one column that are not empty."""
+        return [row[place] for row in self.rows if row[place]]
+
+
+def open_sheet(name: str, data: bytes) -> Sheet:
+    """Read a file's bytes. Raises `Unfit`. Line breaks inside a field become spaces, so lines stay lines."""
+    if len(data) > LARGEST_BYTES:
+        raise Unfit(f"{name} is larger than {LARGEST_BYTES // 1_000_000} MB; split it")
+    if data[:4] == b"\xd0\xcf\x11\xe0":
+        raise Unfit(f"{name} is a workbook of the old kind (xls); save it as xlsx or csv")
+    rows = list(_workbook(name, data) if data[:4] == b"PK\x03\x04" else _text(name, data))
+    while rows and not any(rows[0]):
+        rows.pop(0)
+    if not rows:
+        raise Unfit(f"{name} holds nothing; its first line should name the columns")
+    width = max(i for i, text in enumerate(rows[0], 1) if text)
+    if width > MOST_COLUMNS:
+        raise Unfit(f"{name} has {width} columns; up to {MOST_COLUMNS} can be read")
+    body = ((*row[:width], *[""] * (width - len(row))) for row in rows[1:])
+    return Sheet(name, tuple(rows[0][:width]), tuple(row for row in body if any(row)))
+
+
+def _text(name: str, data: bytes) -> Iterator[list[str]]:
+    text = _decoded(name, data)
+    sign = max(SIGNS, key=text.partition("\n")[0].count)
+    reader = csv.reader(io.StringIO(text, newline=""), delimiter=sign, strict=False)
+    try:
+        yield from _few(name, ([" ".join(field.split()) for field in row] for row in reader))
+    except csv.Error as error:
+        raise Unfit(f"{name} line {reader.line_num}: this is not csv ({error})") from None
+
+
+def _decoded(name: str, data: bytes) -> str:
+    """By the mark at its start, else UTF-8, else the western code page old sheets are saved in."""
+    if data[:2] in (b"\xff\xfe", b"\xfe\xff"):
+        return _as(name, data, "utf-16")
+    if b"\0" in data:
+        raise Unfit(f"{name} is neither csv nor xlsx: it holds NUL bytes")
+    try:
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        return _as(name, data, "cp1252")
+
+
+def _as(name: str, data: bytes, encoding: str) -> str:
+    try:
+        return data.decode(encoding)
+    except UnicodeDecodeError as error:
+        raise Unfit(f"{name}: byte {error.start} is not text; save it as csv in UTF-8") from None
+
+
+def _workbook(name: str, data: bytes) -> Iterator[list[str]]:
+    """The first sheet of a workbook, values only: formulas are not run."""
+    _bounded(name, data)
+    from openpyxl import load_workbook
+
+    try:
+        book = load_workbook(io.BytesIO(data), read_only=True, data_only=True)
+        sheet = book.worksheets[0]
+        yield from _few(name, ([_said(cell) for cell in row] for row in sheet.iter_rows(values_only=True)))
+    except Unfit:
+        raise
+    except Exception as error:  # a broken workbook breaks its reader in many ways; each is the file's fault
+        raise Unfit(f"{name} cannot be read as a workbook ({type(error).__name__}); save it as csv") from None
+
+
+def _bounded(name: str, data: bytes) -> None:
+    """A small file may unpack to one that fills the machine; it is refused before it is unpacked."""
+    try:
+        packed = zipfile.ZipFile(io.BytesIO(data)).infolist()
+    except (zipfile.BadZipFile, ValueError, NotImplementedError):
+        raise Unfit(f"{name} is a broken workbook; save it again, or as csv") from None
+    if sum(part.file_size for part in packed) > LARGEST_UNPACKED or len(packed) > 10_000:
+        raise Unfit(f"{name} unpacks to more than {LARGEST_UNPACKED // 1_000_000} MB; split it")
+
+
+def _few(name: str, rows: Iterable[list[str]]) -> Iterator[list[str]]:
+    for count, row in enumerate(rows):
+        if count > MOST_ROWS:
+            raise Unfit(f"{name} has more than {MOST_ROWS:,} lines; split it")
+        yield row
+
+
+def _said(cell: Any) -> str:
+    """A cell as text: days as ISO dates, whole numbers without a point."""
+    if cell is None:
+        return ""
+    if isinstance(cell, datetime):
+        return cell.date().isoformat() if cell.time() == time() else cell.isoformat(timespec="minutes")
+    if isinstance(cell, date | time):
+        return cell.isoformat()
+    if isinstance(cell, float) and cell.is_integer() and abs(cell) < 1e15:
+        return str(int(cell))
+    return " ".join(str(cell).split())
