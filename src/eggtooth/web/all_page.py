@@ -29,6 +29,7 @@ PARTS: tuple[tuple[str, tuple[tuple[str, str, str], ...]], ...] = (
             ("records", "Records", "find, put right, take back"),
             ("doubts", "To look into", "what cannot be, and what is odd"),
             ("bring", "Bring and take", "a sheet of your own in, everything out"),
+            ("labels", "Labels", "for tubs and clutches, with codes that open their pages"),
             ("settings", "Settings", "nights, season, limits of this house"),
         ),
     ),

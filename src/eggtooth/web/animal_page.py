@@ -74,11 +74,11 @@ def _openness(carried: Carried) -> tuple[bool, str]:
 def _carried(found: Carriers, tag: str, name: str, gene: str) -> Carried:
     locus = found.loci[name].model.locus
     odds = sorted(found.odds(tag, name).items(), key=lambda pair: -pair[1])
-    said = ", ".join(f"{_worded(locus, g)} {p:.0%}" for g, p in odds if p >= 0.005)
+    said = ", ".join(f"{worded(locus, g)} {p:.0%}" for g, p in odds if p >= 0.005)
     return Carried(name, chance(found, tag, name), said, name == gene, found.error(tag, name))
 
 
-def _worded(locus: Locus, genotype: Genotype) -> str:
+def worded(locus: Locus, genotype: Genotype) -> str:
     """A genotype in the words of the trade: its look, het, or not carrying."""
     if genotype.a == genotype.b == 0:
         return "does not carry"

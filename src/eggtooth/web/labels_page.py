@@ -1,0 +1,48 @@
+"""Labels and cards to print, at `/labels`: choose the rack and the sheet, get a pdf."""
+
+from __future__ import annotations
+
+from django.http import HttpRequest, HttpResponse, HttpResponseBadRequest
+from django.shortcuts import render
+from django.views.decorators.http import require_safe
+
+from eggtooth.jobs.hatching import hatched_clutches
+from eggtooth.jobs.labels import SHEETS, hatch_cards, printed, tub_labels
+from eggtooth.records import store
+from eggtooth.web.clock import today
+
+MOST_SKIPPED = 200
+
+
+@require_safe
+def show(request: HttpRequest) -> HttpResponse:
+    """What can be printed."""
+    colony = store.colony()
+    tubs = (colony.tub_of(a.tag, today()) for a in colony.here(today()))
+    context = {
+        "racks": sorted({t.rack for t in tubs if t}),
+        "sheets": [(key, sheet.name) for key, sheet in SHEETS.items()],
+        "site": _site(request),
+    }
+    return render(request, "labels.html", context)
+
+
+@require_safe
+def pdf(request: HttpRequest) -> HttpResponse:
+    """The labels of a rack (or of all), or the cards of this year's clutches."""
+    sheet, skip = SHEETS.get(request.GET.get("sheet", "")), request.GET.get("skip", "") or "0"
+    if sheet is None:
+        return HttpResponseBadRequest(f"the sheet is one of: {', '.join(SHEETS)}")
+    if not (skip.isascii() and skip.isdecimal() and int(skip) <= MOST_SKIPPED):
+        return HttpResponseBadRequest(f"skip: {skip!r} is not a whole number from 0 to {MOST_SKIPPED}")
+    colony, site = store.colony(), _site(request)
+    if request.GET.get("what") == "clutches":
+        labels = hatch_cards(hatched_clutches(colony, today(), store.settings()), site)
+    else:
+        labels = tub_labels(colony, today(), site, request.GET.get("rack", ""))
+    return HttpResponse(printed(labels, sheet, int(skip)), content_type="application/pdf")
+
+
+def _site(request: HttpRequest) -> str:
+    """The address of this site as the browser sees it: what a phone in the house must be able to open."""
+    return f"{request.scheme}://{request.get_host()}"
