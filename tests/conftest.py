@@ -35,6 +35,9 @@ def no_store(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """No test sees the store of whoever runs the tests, or that of another test."""
     monkeypatch.setenv("EGGTOOTH_STORE", str(tmp_path / "none.sqlite3"))
     monkeypatch.delenv("EGGTOOTH_TODAY", raising=False)
+    monkeypatch.setenv(
+        "EGGTOOTH_SIGN_IN", "0"
+    )  # as `serve` on one machine does; doors have tests of their own
 
 
 @pytest.fixture

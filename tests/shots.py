@@ -57,7 +57,7 @@ def _serve(store: Path) -> tuple[object, str]:
     from eggtooth.cli.serve import application
     from eggtooth.jobs.invent import invent, keep
 
-    os.environ["EGGTOOTH_TODAY"] = ON.isoformat()
+    os.environ["EGGTOOTH_TODAY"], os.environ["EGGTOOTH_SIGN_IN"] = ON.isoformat(), "0"
     keep(invent(1, ON), store)
     server = Server(("127.0.0.1", 0), application(), numthreads=4)
     server.prepare()

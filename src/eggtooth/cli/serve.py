@@ -25,6 +25,7 @@ def run(asked: argparse.Namespace) -> int:
 
 def serve(store: Path | None, port: int, on: date | None) -> int:
     """Serve a store's pages on 127.0.0.1 until Ctrl-C. Exit 1 when the port is taken."""
+    os.environ["EGGTOOTH_SIGN_IN"] = "0"  # nobody but this machine can reach it
     if store:
         os.environ["EGGTOOTH_STORE"] = str(store)
     if on:

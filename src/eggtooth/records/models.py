@@ -8,6 +8,7 @@ from functools import reduce
 from operator import or_
 from typing import ClassVar
 
+from django.contrib.auth.base_user import AbstractBaseUser
 from django.db import models
 from django.db.models import F, Q
 from django.db.models.functions import Now
@@ -220,3 +221,43 @@ class HouseChange(models.Model):
     changed_at = models.DateTimeField(db_default=Now())
     changed_by = models.CharField(max_length=100, blank=True)
     settings = models.JSONField()
+
+
+class Person(AbstractBaseUser):
+    """Somebody who may come in. The password is hashed by the framework."""
+
+    name = models.CharField(max_length=60, unique=True)
+    role = models.CharField(max_length=10)
+    is_active = models.BooleanField(default=True)
+
+    USERNAME_FIELD = "name"
+    objects = models.Manager["Person"]()
+
+    class Meta:
+        """What no person can be."""
+
+        constraints: ClassVar = [
+            # An unknown role would open nothing, or everything.
+            models.CheckConstraint(
+                condition=Q(role__in=["owner", "helper", "reader"]) & ~Q(name=""), name="person_role"
+            ),
+        ]
+
+
+class Secret(models.Model):
+    """A secret address or token of a person; only its digest is kept."""
+
+    person = models.ForeignKey(Person, models.CASCADE, related_name="secrets")
+    purpose = models.CharField(max_length=20)
+    label = models.CharField(max_length=60, blank=True)
+    digest = models.CharField(max_length=64, unique=True)
+    made_at = models.DateTimeField(db_default=Now())
+    ended_at = models.DateTimeField(null=True)
+
+
+class Knock(models.Model):
+    """A failed sign-in, remembered for a quarter of an hour."""
+
+    at = models.DateTimeField(db_default=Now(), db_index=True)
+    name = models.CharField(max_length=60)
+    address = models.CharField(max_length=60)

@@ -2,21 +2,49 @@
 
 from __future__ import annotations
 
+import os
+
 from eggtooth.records.place import secret_key, store_path
 
 STORE = store_path()
 SECRET_KEY = secret_key(STORE)
 DEBUG = False
-ALLOWED_HOSTS = ["127.0.0.1", "localhost", "[::1]"]
+ALLOWED_HOSTS = ["127.0.0.1", "localhost", "[::1]", *os.environ.get("EGGTOOTH_HOSTS", "").split()]
+HTTPS = os.environ.get("EGGTOOTH_HTTPS") == "1"
+SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = HTTPS
+SECURE_HSTS_SECONDS = 365 * 24 * 3600 if HTTPS else 0
 
-INSTALLED_APPS = ["django.contrib.staticfiles", "eggtooth.records.apps.RecordsConfig", "eggtooth.web"]
+INSTALLED_APPS = [
+    "django.contrib.auth",
+    "django.contrib.contenttypes",
+    "django.contrib.sessions",
+    "django.contrib.staticfiles",
+    "eggtooth.records.apps.RecordsConfig",
+    "eggtooth.web",
+]
+AUTH_USER_MODEL = "records.Person"
+AUTH_PASSWORD_VALIDATORS = [
+    {"NAME": f"django.contrib.auth.password_validation.{name}", "OPTIONS": options}
+    for name, options in (
+        ("UserAttributeSimilarityValidator", {"user_attributes": ["name"]}),
+        ("MinimumLengthValidator", {"min_length": 12}),
+        ("CommonPasswordValidator", {}),
+        ("NumericPasswordValidator", {}),
+    )
+]
+LOGIN_URL = "/sign-in"
+SESSION_COOKIE_AGE = 30 * 24 * 3600  # a month: the phone in the room should not ask every evening
+SESSION_COOKIE_SAMESITE = "Strict"
 MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
+    "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "eggtooth.web.headers.strict",
+    "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "eggtooth.web.doors.Doors",
 ]
 ROOT_URLCONF = "eggtooth.web.urls"
 TEMPLATES = [

@@ -31,6 +31,8 @@ PARTS: tuple[tuple[str, tuple[tuple[str, str, str], ...]], ...] = (
             ("bring", "Bring and take", "a sheet of your own in, everything out"),
             ("labels", "Labels", "for tubs and clutches, with codes that open their pages"),
             ("settings", "Settings", "nights, season, limits of this house"),
+            ("people", "People", "who may come in, and how far"),
+            ("me", "My keys", "password, calendar address, tokens"),
         ),
     ),
 )

@@ -16,7 +16,7 @@ from eggtooth.jobs.typed import save_together
 from eggtooth.records import store
 from eggtooth.records.files.details import value_of
 from eggtooth.web.clock import today
-from eggtooth.web.note_page import KEEPER
+from eggtooth.web.doors import keeper_of
 
 MOST = 25
 
@@ -36,7 +36,7 @@ def enter(request: HttpRequest, dam: str, day: str) -> HttpResponse:
     rows, problems = _empty(colony, clutch), list[str]()
     if request.method == "POST":
         rows = _typed(request)
-        problems = _saved(rows, clutch)
+        problems = _saved(rows, clutch, keeper_of(request).name)
         if not problems:
             return redirect("hatchlings")
     looks = looks_expected(colony, clutch, today()) if clutch.sires else []
@@ -62,7 +62,7 @@ def _typed(request: HttpRequest) -> list[dict[str, str]]:
     return [r for r in rows if r["tag"].strip()]
 
 
-def _saved(rows: list[dict[str, str]], clutch: HatchedClutch) -> list[str]:
+def _saved(rows: list[dict[str, str]], clutch: HatchedClutch, by: str) -> list[str]:
     """What is wrong with the lines; nothing is kept then."""
     born = clutch.hatched.on
     same = {
@@ -72,15 +72,15 @@ def _saved(rows: list[dict[str, str]], clutch: HatchedClutch) -> list[str]:
         "clutch": f"{clutch.dam} {born:%Y}",
     }
     try:
-        weights = [e for row in rows if (e := _weight(row, today()))]
+        weights = [e for row in rows if (e := _weight(row, today(), by))]
         refusals = save_together([row | same for row in rows], weights, today())
     except ValueError as wrong:
         return [str(wrong)]
     return [f"{rows[r.line - 2]['tag']}, {r.column}: {r.text}" for r in refusals]
 
 
-def _weight(row: dict[str, str], on: date) -> Entry | None:
+def _weight(row: dict[str, str], on: date, by: str) -> Entry | None:
     if not row["grams"].strip():
         return None
     grams = value_of(Kind.WEIGHT, row["grams"])
-    return Entry(str(UUID(row["key"])), on, None, row["tag"].strip(), Kind.WEIGHT, grams, None, KEEPER)
+    return Entry(str(UUID(row["key"])), on, None, row["tag"].strip(), Kind.WEIGHT, grams, None, by)

@@ -17,6 +17,7 @@ def strict(get_response: Callable[[HttpRequest], HttpResponse]) -> Callable[[Htt
 
     def respond(request: HttpRequest) -> HttpResponse:
         response = get_response(request)
+        response["Permissions-Policy"] = "camera=(), geolocation=(), microphone=()"
         response["Content-Security-Policy"] = POLICY
         response["Cache-Control"] = response.get("Cache-Control", "no-store")
         return response

@@ -15,7 +15,7 @@ from eggtooth.engine.rounds import Task, Todo
 from eggtooth.jobs.day import day
 from eggtooth.records import store
 from eggtooth.web.clock import day_asked
-from eggtooth.web.note_page import KEEPER
+from eggtooth.web.doors import keeper_of
 from eggtooth.web.told import refused
 
 NO_RACK = "no tub noted"
@@ -63,9 +63,10 @@ def _meals(request: HttpRequest) -> list[Entry]:
     """What the form says of each animal: `ate-TAG` is a number taken, or empty for not offered."""
     on = day_asked(request)
     said = {n.removeprefix("ate-"): str(t) for n, t in request.POST.items() if n.startswith("ate-")}
+    by = keeper_of(request).name
     keys = {tag: request.POST.get(f"key-{tag}", "") for tag in said}
     return [
-        Entry(str(UUID(keys[tag])), on, None, tag, Kind.MEAL, _taken(tag, text), None, KEEPER)
+        Entry(str(UUID(keys[tag])), on, None, tag, Kind.MEAL, _taken(tag, text), None, by)
         for tag, text in said.items()
         if text
     ]

@@ -10,11 +10,11 @@ from django.urls import reverse
 from django.views.decorators.http import require_POST
 
 from eggtooth.jobs import noting
+from eggtooth.records.people import Role
 from eggtooth.web.answers import ALL, Answer
 from eggtooth.web.clock import day_asked
+from eggtooth.web.doors import keeper_of
 from eggtooth.web.told import inside, kept, refused
-
-KEEPER = "keeper"
 
 
 @require_POST
@@ -28,7 +28,9 @@ def note(request: HttpRequest) -> HttpResponse:
     try:
         value = _number(answer, request.POST.get("number", ""))
         detail = partner if answer.takes_partner else answer.detail
-        made = noting.note(UUID(key), day_asked(request), tag, answer.kind, value, detail, KEEPER)
+        made = noting.note(
+            UUID(key), day_asked(request), tag, answer.kind, value, detail, keeper_of(request).name
+        )
     except ValueError as wrong:
         return refused(wrong)
     return kept(request, made, str(noting.kept(made) or "Noted"), _back(request, made))
@@ -39,10 +41,18 @@ def undo(request: HttpRequest) -> HttpResponse:
     """Void one entry; it stays in the records as voided."""
     try:
         key = UUID(request.POST.get("id", ""))
-        noting.undo(key, KEEPER)
+        _take_back(request, key)
     except ValueError as wrong:
         return refused(wrong)
     return kept(request, key.hex, "Taken back", _back(request, ""))
+
+
+def _take_back(request: HttpRequest, key: UUID) -> None:
+    """A helper takes back only what they noted themselves. Raises `ValueError`."""
+    keeper, entry = keeper_of(request), noting.kept(key.hex)
+    if entry is not None and entry.by != keeper.name and not keeper.may(Role.OWNER):
+        raise ValueError(f"{entry} was noted by {entry.by or 'somebody else'}; the owner can take it back")
+    noting.undo(key, keeper.name)
 
 
 def _back(request: HttpRequest, noted: str) -> str:

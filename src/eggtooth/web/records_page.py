@@ -16,7 +16,7 @@ from eggtooth.jobs import noting
 from eggtooth.jobs.searching import Wanted, find
 from eggtooth.records import store
 from eggtooth.web.clock import day_asked
-from eggtooth.web.note_page import KEEPER
+from eggtooth.web.doors import keeper_of
 from eggtooth.web.told import inside, refused
 
 MOST = 200
@@ -74,14 +74,15 @@ def entry(request: HttpRequest, key: str) -> HttpResponse:
 def correct(request: HttpRequest) -> HttpResponse:
     """Take one entry back and keep the right one: both or neither. The first stays in the records, voided."""
     said = request.POST
+    by = keeper_of(request).name
     words = (said.get("kind", ""), said.get("value", ""), said.get("detail", ""))
     try:
         old, key, on = UUID(said.get("id", "")), UUID(said.get("key", "")), day_asked(request)
         with store.all_or_nothing():
             if noting.kept(old.hex) is None:
                 raise ValueError("This entry was taken back meanwhile; look at the records again.")
-            noting.undo(old, KEEPER)
-            made = noting.note_as_written(store.colony(), key, on, said.get("tag", ""), words, KEEPER)
+            noting.undo(old, by)
+            made = noting.note_as_written(store.colony(), key, on, said.get("tag", ""), words, by)
     except ValueError as wrong:
         return refused(wrong)
     back = f"{reverse('records')}?{urlencode({'tag': made.tag})}"

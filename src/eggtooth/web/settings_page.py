@@ -12,7 +12,7 @@ from django.views.decorators.http import require_http_methods
 
 from eggtooth.engine.house import DAYS, MonthDay, Settings
 from eggtooth.records import store
-from eggtooth.web.note_page import KEEPER
+from eggtooth.web.doors import keeper_of
 
 NUMBERS: dict[str, tuple[str, str, float]] = {
     "night_drop_c": ("Nights cooler by", "°C", 1),
@@ -78,7 +78,7 @@ def _save(request: HttpRequest, now: Settings) -> None:
     else:
         chosen = replace(now, **_typed(request))
     if chosen != now:
-        store.save_settings(chosen, KEEPER)
+        store.save_settings(chosen, keeper_of(request).name)
 
 
 def _typed(request: HttpRequest) -> dict[str, Any]:

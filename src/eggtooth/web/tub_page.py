@@ -16,7 +16,7 @@ from eggtooth.jobs import noting
 from eggtooth.jobs.day import Day, day
 from eggtooth.records import store
 from eggtooth.web.clock import day_asked
-from eggtooth.web.note_page import KEEPER
+from eggtooth.web.doors import keeper_of
 from eggtooth.web.round_page import by_tub
 from eggtooth.web.told import inside, kept, refused
 
@@ -78,8 +78,8 @@ def note(request: HttpRequest) -> HttpResponse:
     words = (said.get("kind", ""), said.get("value", ""), said.get("detail", ""))
     colony = store.colony()
     try:
-        key = UUID(said.get("key", ""))
-        entry = noting.note_as_written(colony, key, day_asked(request), said.get("tag", ""), words, KEEPER)
+        key, by = UUID(said.get("key", "")), keeper_of(request).name
+        entry = noting.note_as_written(colony, key, day_asked(request), said.get("tag", ""), words, by)
     except ValueError as wrong:
         return refused(wrong)
     told = f"{entry}{_change(colony, entry.tag, entry.kind, entry.value)}"

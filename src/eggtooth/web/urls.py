@@ -16,6 +16,7 @@ from eggtooth.web import (
     many_page,
     note_page,
     papers_page,
+    people_page,
     records_page,
     room_page,
     round_page,
@@ -51,5 +52,9 @@ urlpatterns = [
     path("bring/<str:key>", bring_page.sheet, name="bring-sheet"),
     path("take/<str:form>", take_page.take, name="take"),
     path("settings", settings_page.show, name="settings"),
+    path("sign-in", people_page.sign_in, name="sign-in"),
+    path("sign-out", people_page.sign_out, name="sign-out"),
+    path("me", people_page.me, name="me"),
+    path("people", people_page.show, name="people"),
     path("all", all_page.show, name="all"),
 ]

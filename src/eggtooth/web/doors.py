@@ -1,0 +1,101 @@
+"""Who comes in, and how far: a stranger sees the sign-in page and nothing else; each role has its rights.
+
+Sign-in is asked wherever the pages can be reached from another machine. `eggtooth serve` without `--house`
+listens on this machine only and sets `EGGTOOTH_SIGN_IN=0`: whoever sits at it may open the store anyway.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse, HttpResponseForbidden, HttpResponseRedirect, JsonResponse
+
+from eggtooth.records.people import Keeper, Purpose, Role, by_secret
+from eggtooth.web.told import wants_words
+
+ALONE = Keeper("keeper", Role.OWNER)
+"""Whoever sits at a machine that nobody else can reach."""
+
+NOTING = frozenset({"note", "note-entry", "undo", "feeding", "me", "sign-out"})
+"""Pages a helper may send something to; everything else that changes anything is the owner's."""
+
+OWNERS = frozenset({"people", "settings", "take", "bring", "bring-sheet"})
+"""Pages only an owner may see."""
+
+READERS_OWN = frozenset({"me", "sign-out"})
+"""Pages a reader may send something to."""
+
+
+def sign_in_asked() -> bool:
+    """Whether a stranger must sign in; only a server that nobody else can reach leaves it out."""
+    return os.environ.get("EGGTOOTH_SIGN_IN") != "0"
+
+
+def keeper_of(request: HttpRequest) -> Keeper:
+    """Who is at the page; the doors have let them in."""
+    keeper = getattr(request, "keeper", None)
+    assert isinstance(keeper, Keeper), "this page was reached around the doors"
+    return keeper
+
+
+def right_for(page: str, method: str) -> Role:
+    """The least role for a page and a method. What is not named here is the owner's to change."""
+    if method in ("GET", "HEAD", "OPTIONS"):
+        return Role.OWNER if page in OWNERS else Role.READER
+    if page in READERS_OWN:
+        return Role.READER
+    return Role.HELPER if page in NOTING else Role.OWNER
+
+
+class Doors:
+    """Middleware: strangers to the sign-in page whatever they ask for, and each role as far as it goes."""
+
+    def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
+        """Stand before the pages."""
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        """Find out who it is, before any address is looked up."""
+        keeper = _who(request)
+        if keeper is None and request.path_info != "/sign-in":
+            return _stranger(request)
+        request.keeper = keeper  # type: ignore[attr-defined]
+        return self.get_response(request)
+
+    def process_view(self, request: HttpRequest, view: Any, args: Any, kwargs: Any) -> HttpResponse | None:
+        """Stop a role where it ends."""
+        match, keeper = request.resolver_match, getattr(request, "keeper", None)
+        if keeper is None or (match and match.url_name == "sign-in"):
+            return None
+        needed = right_for(match.url_name or "" if match else "", request.method or "")
+        if keeper.may(needed):
+            return None
+        words = f"This is for the {needed}; {keeper.name} is {keeper.role} here."
+        return HttpResponseForbidden(words, content_type="text/plain; charset=utf-8")
+
+
+def _who(request: HttpRequest) -> Keeper | None:
+    if not sign_in_asked():
+        return ALONE
+    path = request.path_info
+    if path.startswith("/api/") and (token := _token(request)):
+        return by_secret(token, Purpose.INTERFACE)
+    if path.startswith("/calendar/") and path.endswith(".ics"):
+        return by_secret(path.removeprefix("/calendar/").removesuffix(".ics"), Purpose.CALENDAR)
+    person = request.user
+    if person.is_authenticated and person.is_active:
+        return Keeper(person.name, Role(person.role))
+    return None
+
+
+def _token(request: HttpRequest) -> str:
+    kind, _, token = request.headers.get("Authorization", "").partition(" ")
+    return token.strip() if kind.casefold() == "bearer" else ""
+
+
+def _stranger(request: HttpRequest) -> HttpResponse:
+    if request.path_info.startswith("/api/") or wants_words(request):
+        return JsonResponse({"detail": "sign in first"}, status=401)
+    return HttpResponseRedirect("/sign-in")

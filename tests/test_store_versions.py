@@ -1,0 +1,33 @@
+"""A store of every earlier version opens, is brought up to date, and says what it said."""
+
+from __future__ import annotations
+
+import json
+import sqlite3
+from pathlib import Path
+
+import pytest
+
+from eggtooth.jobs.take_out import texts
+from eggtooth.records import store
+
+STORES = Path(__file__).parent / "stores"
+VERSIONS = sorted(p.stem for p in STORES.glob("*.sql"))
+
+
+def test_every_version_since_the_first_is_kept_here() -> None:
+    migrations = sorted(p.stem[:4] for p in Path(store.__file__).parent.glob("migrations/0*.py"))
+    assert set(migrations[:-1]) <= set(VERSIONS), "keep a store of the version before this one"
+
+
+@pytest.mark.parametrize("version", VERSIONS)
+def test_an_earlier_store_says_what_it_said(version: str, tmp_path: Path, fresh_store: Path) -> None:
+    path = tmp_path / "old.sqlite3"
+    old = sqlite3.connect(path)
+    old.executescript((STORES / f"{version}.sql").read_text())
+    old.close()
+    store.open_store(path)
+    assert texts() == json.loads((STORES / f"{version}.json").read_text())
+    with sqlite3.connect(path) as now, pytest.raises(sqlite3.IntegrityError, match="only added"):
+        now.execute("DELETE FROM records_entry")
+    now.close()
