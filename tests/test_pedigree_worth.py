@@ -47,3 +47,43 @@ def test_open_questions_first() -> None:
         ("a", "Clown"),
         ("b", "Piebald"),
     ]
+
+
+def chance_of(found, tag: str = "A") -> float:
+    return sum(q for g, q in found.odds(tag, "Clown").items() if g.a or g.b)
+
+
+RELATED = (("S", "M", "66% het Clown"), ("D", "F", "66% het Clown"), ("A", "M", "Normal", "S", "D"),
+           ("H", "F", "Normal", "S", "D"))  # fmt: skip
+BRED = (("A", "M", "66% het Clown"), ("D", "F", "50% het Clown"),
+        *((f"k{i}", "", "Normal", "A", "D", "C") for i in range(3)))  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("lines", "mate"), [(RELATED, "D"), (RELATED, "H"), (BRED, "D"), ((*BRED, ("v", "F", "Clown")), "v")]
+)
+def test_what_is_foretold_is_what_comes(lines, mate: str) -> None:
+    """Normal babies foretold one by one, and added to the records one by one: the same odds, for a mate of
+    the same family and for one it has young with."""
+    foretold = {c.mate: c for c in crosses_of(answer(*lines), "A", "Clown", [mate])}[mate]
+    assert foretold.exact
+    for n in range(7):
+        more = [(f"n{i}", "", "Normal", "A", mate, "new") for i in range(n)]
+        assert foretold.falling[n] == pytest.approx(chance_of(answer(*lines, *more)), abs=1e-12)
+    assert foretold.after_none == pytest.approx(foretold.falling[6])
+    shown = answer(*lines, ("n", "", "Clown", "A", mate, "new"))
+    assert foretold.after_some == pytest.approx(chance_of(shown))
+
+
+def test_outcomes_average_to_what_is_known_now() -> None:
+    """The law of total probability; each egg of a carrier and a visual shows it with 1/2 (Mendel)."""
+    by_mate, _ = crosses("66%", ("v", "Clown"), ("h", "het Clown"))
+    for c, each in ((by_mate["v"], 1 / 2), (by_mate["h"], 1 / 4)):
+        assert c.each == pytest.approx(each)
+        assert c.shows * c.after_some + (1 - c.shows) * c.after_none == pytest.approx(2 / 3)
+
+
+def test_a_shared_answer_names_its_own_mate() -> None:
+    """Two mates with the same odds are worked out once and both listed."""
+    by_mate, order = crosses("50%", ("v", "Clown"), ("w", "Clown"))
+    assert order == ["v", "w"] and by_mate["w"].mate == "w"

@@ -51,6 +51,18 @@ def add_rate_options(parser: argparse.ArgumentParser) -> None:
         help="a laboratory is wrong where it states no rate (0)",
     )
     rates.add_argument(
+        "--test-misses",
+        type=share,
+        metavar="P",
+        help="a laboratory finds no copy of a gene that is there (half of --test-error)",
+    )
+    rates.add_argument(
+        "--test-invents",
+        type=share,
+        metavar="P",
+        help="a laboratory finds a gene that is not there (as --test-error)",
+    )
+    rates.add_argument(
         "--mistake",
         type=share,
         default=usual.mistake,
@@ -71,7 +83,14 @@ def add_rate_options(parser: argparse.ArgumentParser) -> None:
 
 def rates_of(asked: argparse.Namespace) -> Rates:
     """The rates asked for."""
-    return Rates(asked.look_error, asked.mistake, asked.test_error, asked.recombination)
+    return Rates(
+        asked.look_error,
+        asked.mistake,
+        asked.test_error,
+        asked.recombination,
+        asked.test_misses,
+        asked.test_invents,
+    )
 
 
 def run(asked: argparse.Namespace) -> int:

@@ -16,6 +16,7 @@ from eggtooth.engine.facts.linkage import MALE_RECOMBINATION
 from eggtooth.engine.genetics.notation import read
 from eggtooth.engine.genetics.statement import Claim, Maker, Said, Statement
 from eggtooth.engine.pedigree.family import Family, Pick
+from eggtooth.engine.pedigree.laboratory import LabErrors, result_chances
 from eggtooth.engine.pedigree.segregation import Segregation, autosomal, sex_linked
 from eggtooth.engine.pedigree.skeleton import Skeleton
 
@@ -37,20 +38,28 @@ class Rates:
     """How far records are trusted.
 
     `look_error`: chance that a hatchling's noted look is wrong (0: looks are taken as true); `mistake`:
-    chance that a record found in a contradiction is wrong; `test_error`: for laboratory results that state
-    none; `recombination`: in males, at a sex-linked locus.
+    chance that a record found in a contradiction is wrong; `test_error`, `test_misses`, `test_invents`: for
+    laboratory results that state none, see `LabErrors`; `recombination`: in males, at a sex-linked locus.
     """
 
     look_error: float = 0.0
     mistake: float = 0.001
     test_error: float = 0.0
     recombination: float = MALE_RECOMBINATION.value
+    test_misses: float | None = None
+    test_invents: float | None = None
 
     def __post_init__(self) -> None:
         """Refuse shares that are none."""
         for name in ("look_error", "mistake", "test_error", "recombination"):
             if not 0 <= getattr(self, name) < 1:
                 raise ValueError(f"{name} is {getattr(self, name)}, not a share between 0 and 1")
+        LabErrors(self.test_error, self.test_misses, self.test_invents)
+
+    @property
+    def laboratory(self) -> LabErrors:
+        """Errors of a laboratory that states none."""
+        return LabErrors(self.test_error, self.test_misses, self.test_invents)
 
 
 @dataclass(frozen=True, eq=False)
@@ -316,14 +325,15 @@ class Evidence:
         )
 
     def _test_table(self, model: LocusModel, test: LabTest, doubted: bool) -> Floats:
-        """P(result | genotype): right with 1 - error, otherwise either of the other two counts."""
+        """P(result | genotype), by the laboratory's own stated error or the usual rates."""
         import numpy as np
 
-        error = self.rates.test_error if test.error is None else test.error
-        error = max(error, self.rates.mistake) if doubted else error
+        errors = self.rates.laboratory if test.error is None else LabErrors(test.error)
+        if doubted:
+            errors = LabErrors(max(errors.error, errors.missed, errors.invented, self.rates.mistake))
         allele = model.locus.index(_allele_of(test, model.locus, self.catalogue))
         copies = np.array([w.count(allele) for w in model.written])
-        return np.asarray(np.where(copies == test.copies, 1 - error, error / 2))
+        return result_chances(copies, test.copies, errors)
 
     def _unknown_parent(self, model: LocusModel, row: int, whole: bool) -> Floats:
         """An unknown parent may carry what its offspring's own texts name, each allele alike; else it is wild

@@ -1,18 +1,20 @@
 """What would settle whether an animal carries a gene: which mate, how many eggs, how many normal babies.
 
 An egg of a test cross shows the gene or not; what it is worth is how much it is expected to lower the
-uncertainty (entropy) about the animal. Chances of carriers and mates are taken as independent: a test cross
-is to a mate of another family, or its kinship is small. The young of one uncertain mate are not independent
-of each other: they are summed over what the mate may be.
+uncertainty (entropy) about the animal. The animal and its mate are weighed together, so that a shared family
+counts; the young of one uncertain mate are not independent of each other: they are summed over what the mate
+may be.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from eggtooth.engine.colony import Sex
+from eggtooth.engine.pedigree.together import together
+from eggtooth.engine.pedigree.uncertainty import bits
 
 if TYPE_CHECKING:
     import numpy as np
@@ -31,16 +33,23 @@ MOST_EGGS = 200
 class TestCross:
     """One possible mate: chance that he or she shows the question up, and how many eggs it takes.
 
-    `settles`: expected share of the uncertainty (in bits) that `eggs` eggs take away; `shows`: chance that at
-    least one of them shows the gene; `normals`: normal-looking babies after which the animal carries it with
-    less than 5 % (None: never with this mate).
+    `settles`: expected share of the uncertainty (in bits) that `eggs` eggs take away; `each`: chance that one
+    egg shows the gene if the animal carries it; `shows`: chance that at least one of `eggs` shows it;
+    `after_some`, `after_none`: chance of carrying then (None: that outcome cannot be); `falling`: chance of
+    carrying after 0, 1, ... `eggs` normal-looking babies in a row, up to where they can be; `normals`: how
+    many of those until it is below 5 % (None: never with this mate); `exact`: see `Together`.
     """
 
     mate: str
     eggs: int
     settles: float
+    each: float
     shows: float
+    after_some: float | None
+    after_none: float | None
+    falling: tuple[float, ...]
     normals: int | None
+    exact: bool = True
 
 
 def test_crosses(
@@ -48,56 +57,68 @@ def test_crosses(
 ) -> list[TestCross]:
     """Rank mates by how much a clutch of `eggs` would settle whether `tag` carries anything at `locus`.
 
-    Mates of the same recorded sex are left out. Cost: mates x genotypes cubed x eggs. `KeyError` for a locus
-    nobody carries anything at.
+    Mates of the same recorded sex are left out. Cost: see `together`, then genotypes squared x eggs for each
+    mate whose odds are not another's too. `KeyError` for a locus nobody carries anything at.
     """
     model = found.loci[locus].model
-    male = found.evidence.colony.animals[tag].sex is Sex.MALE
-    mine = odds_array(model, found, tag, male)
+    sex = found.evidence.colony.animals[tag].sex
+    shows, carries = show_chance(model, mine_is_sire=sex is Sex.MALE), carriers_of(model)
+    pairs = together(found, tag, locus, _others(found, tag, sex, mates))
+    once: dict[bytes, TestCross] = {}
     out = []
-    for mate in mates:
-        sex = found.evidence.colony.animals[mate].sex
-        if mate == tag or (sex is not Sex.UNKNOWN and (sex is Sex.MALE) == male):
-            continue
-        shows = show_chance(model, mine_is_sire=male)
-        its = odds_array(model, found, mate, not male)
-        out.append(test_cross(mate, mine, its, shows, carriers_of(model), eggs))
-    return sorted(out, key=lambda c: (-c.settles, c.mate))
+    for mate, joint in pairs.odds.items():
+        key = joint.tobytes()
+        if key not in once:
+            once[key] = replace(test_cross(mate, joint, shows, carries, eggs), exact=pairs.exact)
+        out.append(replace(once[key], mate=mate))
+    return sorted(out, key=lambda c: (-round(c.settles, 12), c.mate))
 
 
-def test_cross(mate: str, mine: Floats, its: Floats, shows: Floats, carries: Floats, eggs: int) -> TestCross:
-    """One mate. `mine`, `its` [S]: odds; `shows` [S, S]: chance that an egg shows the gene (mine, mate);
+def _others(found: Carriers, tag: str, sex: Sex, mates: Iterable[str]) -> list[str]:
+    sexes = {m: found.evidence.colony.animals[m].sex for m in mates if m != tag}
+    return [m for m, its in sexes.items() if Sex.UNKNOWN in (its, sex) or its is not sex]
+
+
+def test_cross(mate: str, joint: Floats, shows: Floats, carries: Floats, eggs: int) -> TestCross:
+    """One mate. `joint` [S, S]: odds (mine, mate); `shows` [S, S]: chance that an egg shows the gene;
     `carries` [S]: 1 for genotypes that carry something."""
     import numpy as np
     from scipy.special import comb
 
     k = np.arange(eggs + 1)
     each = comb(eggs, k)[:, None, None] * shows ** k[:, None, None] * (1 - shows) ** (eggs - k)[:, None, None]
-    by_count = np.einsum("kms,s->km", each, its)
-    joint = np.stack([by_count @ (mine * carries), by_count @ (mine * (1 - carries))], axis=1)
-    before = _bits(joint.sum(axis=0, keepdims=True))
-    after = _bits(joint)
-    settles = (before - after) / before if before > 0 else 0.0
+    by_count = np.einsum("kms,ms->km", each, joint)
+    told = np.stack([by_count @ carries, by_count @ (1 - carries)], axis=1)
+    before = bits(told.sum(axis=0, keepdims=True))
+    falling, carrying = falls(joint, shows, carries), float(joint.sum(axis=1) @ carries)
     return TestCross(
-        mate, eggs, float(settles), float(1 - joint[0].sum()), normals_needed(mine, its, shows, carries)
+        mate,
+        eggs,
+        (before - bits(told)) / before if before > 0 else 0.0,
+        float(carries @ (shows * joint).sum(axis=1)) / carrying if carrying else 0.0,
+        float(told[1:].sum()),
+        _share(told[1:].sum(axis=0)),
+        _share(told[0]),
+        tuple(falling[: eggs + 1]),
+        next((n for n, p in enumerate(falling) if p < SETTLED), None),
     )
 
 
-def normals_needed(
-    mine: Floats, its: Floats, shows: Floats, carries: Floats, below: float = SETTLED
-) -> int | None:
-    """Normal-looking babies in a row of one mate until the chance of carrying is below `below`; None beyond
-    200."""
+def falls(joint: Floats, shows: Floats, carries: Floats, most: int = MOST_EGGS) -> list[float]:
+    """Chance of carrying after 0, 1, ... `most` normal-looking babies of one mate, cut off where so many
+    cannot be."""
     import numpy as np
 
-    for n in range(MOST_EGGS + 1):
-        fits = np.einsum("ms,s->m", (1 - shows) ** n, its) * mine
-        total = float(fits.sum())
-        if total == 0:
-            return None
-        if float(fits @ carries) / total < below:
-            return n
-    return None
+    n = np.arange(most + 1)[:, None, None]
+    fits = ((1 - shows) ** n * joint).sum(axis=2)
+    total = fits.sum(axis=1)
+    known = total > 0
+    return [float(p) for p in (fits @ carries)[known] / total[known]]
+
+
+def _share(told: Floats) -> float | None:
+    whole = float(told.sum())
+    return float(told[0]) / whole if whole > 0 else None
 
 
 def show_chance(model: LocusModel, mine_is_sire: bool) -> Floats:
@@ -114,26 +135,6 @@ def carriers_of(model: LocusModel) -> Floats:
     import numpy as np
 
     return np.array([float(w != (0, 0)) for w in model.written])
-
-
-def odds_array(model: LocusModel, found: Carriers, tag: str, male: bool) -> Floats:
-    """Posterior odds of one animal in the model's order of genotypes, shape [S]."""
-    import numpy as np
-
-    out = np.zeros(len(model.written))
-    for written, p in found.odds(tag, model.locus.name).items():
-        out[model.states[male][written]] = p
-    return out
-
-
-def _bits(joint: Floats) -> float:
-    """Expected entropy of carrying, given the outcome; `joint` [outcomes, 2]."""
-    import numpy as np
-
-    total = joint.sum(axis=1, keepdims=True)
-    p = np.divide(joint, total, out=np.zeros_like(joint), where=total > 0)
-    logs = np.log2(p, out=np.zeros_like(p), where=p > 0)
-    return float(-(joint * logs).sum())
 
 
 def open_questions(found: Carriers, tags: Sequence[str]) -> list[tuple[str, str, float]]:
