@@ -70,3 +70,24 @@ def test_a_share_must_be_one(files: list[str]) -> None:
     with pytest.raises(SystemExit) as left:
         main(["carriers", *files, "--look-error", "7"])
     assert left.value.code == 2
+
+
+def test_prove(files: list[str], capsys: pytest.CaptureFixture[str]) -> None:
+    """Her visual daughter and she herself are kin over the limit; the laboratory is left."""
+    found = told(capsys, "prove", "K2", *files, "--test-misses", "10%", "--test-invents", "0")
+    (way,) = found["questions"]
+    assert way["locus"] == "Clown" and 0 < way["p"] < 1
+    assert way["mates"] == [] and {b["tag"] for b in way["left_out"]} == {"F1", "K1"}
+    missed = 0.1 * way["p"]
+    assert way["laboratory"]["after_not_found"] == pytest.approx(missed / (missed + 1 - way["p"]))
+    assert way["laboratory"]["after_found"] == 1
+
+
+def test_prove_says_what_it_does_not_know(files: list[str], capsys: pytest.CaptureFixture[str]) -> None:
+    """An unknown tag leaves with 1 and names the nearest."""
+    assert main(["prove", "K22", *files]) == 1
+    assert "did you mean K2" in capsys.readouterr().err
+    assert main(["prove", "K2", *files]) == 0
+    assert "Laboratory" in capsys.readouterr().out
+    assert main(["prove", *files]) == 0
+    assert "K2" in capsys.readouterr().out

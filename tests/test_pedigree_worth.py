@@ -58,13 +58,24 @@ RELATED = (("S", "M", "66% het Clown"), ("D", "F", "66% het Clown"), ("A", "M", 
 BRED = (("A", "M", "66% het Clown"), ("D", "F", "50% het Clown"),
         *((f"k{i}", "", "Normal", "A", "D", "C") for i in range(3)))  # fmt: skip
 
+UNSURE = (("S1", "M", "Clown"), ("S2", "M", "Pastel 66% het Clown"), ("D", "F", "het Clown"),
+          ("A", "M", "Normal", "S1|S2", "D", "c"), ("B", "F", "Normal", "S1|S2", "D", "c"))  # fmt: skip
+
 
 @pytest.mark.parametrize(
-    ("lines", "mate"), [(RELATED, "D"), (RELATED, "H"), (BRED, "D"), ((*BRED, ("v", "F", "Clown")), "v")]
+    ("lines", "mate"),
+    [
+        (UNSURE, "B"),
+        (UNSURE, "D"),
+        (RELATED, "D"),
+        (RELATED, "H"),
+        (BRED, "D"),
+        ((*BRED, ("v", "F", "Clown")), "v"),
+    ],
 )
 def test_what_is_foretold_is_what_comes(lines, mate: str) -> None:
     """Normal babies foretold one by one, and added to the records one by one: the same odds, for a mate of
-    the same family and for one it has young with."""
+    the same family, for one it has young with, and where its own sire is one of two."""
     foretold = {c.mate: c for c in crosses_of(answer(*lines), "A", "Clown", [mate])}[mate]
     assert foretold.exact
     for n in range(7):

@@ -25,6 +25,7 @@ COMMANDS = {
     "demo": "an invented colony in mid-season, to look around",
     "cross": "what a pair can produce",
     "carriers": "who carries what, given everything known",
+    "prove": "what would settle what an animal carries: which mate, how many eggs, or a laboratory",
     "sires": "who fathered each clutch",
     "kinship": "how related the animals are",
 }

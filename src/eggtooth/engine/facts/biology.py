@@ -249,6 +249,11 @@ LOCKS_WANTED = Fact(
 # Kin
 KINSHIP_LIMIT = Fact("closest pair put together: inbreeding of the young at most", 0.125, "share", CHOICE)
 
+# Laboratory
+LAB_ERROR = Fact(
+    "laboratory wrong, where it states no rate and one is weighed beforehand", 0.02, "share", CHOICE
+)
+
 # Room
 QUARANTINE = Fact("quarantine of a new animal", 90, "days", COMMON_PRACTICE)
 NIGHT_DROP = Fact("nights cooler in the season by", 2, "°C", COMMON_PRACTICE, note="2 to 4 °C")

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from eggtooth.engine.facts.inheritance import Genotype
 from eggtooth.engine.pedigree.elimination import TooTangled
-from eggtooth.engine.pedigree.family import Impossible
+from eggtooth.engine.pedigree.family import Family, Impossible
 from eggtooth.engine.pedigree.peeling import posterior
 
 if TYPE_CHECKING:
@@ -20,12 +20,16 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
 
 
+CLOSE = 1e-9
+
+
 @dataclass(frozen=True)
 class Together:
     """`odds` [S, S] by mate: of the animal (first) and the mate, in the model's order of genotypes, sum 1.
 
-    `exact`: false where the family is sampled, or has clutches of uncertain sires; then animal and mate are
-    taken as independent (sampled) or the sires by what is known without the other loci.
+    `exact`: whether, averaged over the animal's genotypes, everybody's odds are what they are known to be.
+    They are not where several clutches of uncertain sires meet in one family (their sires are taken one by
+    one), and a sampled family is not asked at all: there animal and mate are taken as independent.
     """
 
     odds: dict[str, Floats]
@@ -42,13 +46,34 @@ def together(found: Carriers, tag: str, locus: str, mates: Iterable[str]) -> Tog
 
     answer = found.loci[locus]
     mine = _odds(found, answer, tag)
-    held = _held(answer, found.places[locus].get(tag, -1))
+    held = _held(_family(found, answer), answer, found.places[locus].get(tag, -1))
     out = {}
     for mate in mates:
         alone = np.outer(mine, _odds(found, answer, mate))
         place = found.places[locus].get(mate, -1)
         out[mate] = alone if held is None or place < 0 else _joined(mine, held, place)
-    return Together(out, held is not None and not answer.chosen)
+    return Together(out, held is not None and _agrees(mine, held, answer))
+
+
+def _family(found: Carriers, answer: LocusAnswer) -> Family | None:
+    """The family asked, uncertain sires weighed by all that the other loci say of them; None when sampled."""
+    family = answer.question.family
+    if answer.tangled or not answer.chosen:
+        return None if answer.tangled else family
+    import numpy as np
+
+    picks = []
+    for pick, k, after in zip(family.picks, answer.chosen, posterior(family).picked, strict=True):
+        here = np.divide(after, pick.odds, out=np.zeros_like(after), where=pick.odds > 0)
+        others = np.divide(found.sires[k], here, out=np.zeros_like(after), where=here > 0)
+        picks.append(replace(pick, odds=others / others.sum()) if others.sum() > 0 else pick)
+    return replace(family, picks=tuple(picks))
+
+
+def _agrees(mine: Floats, held: dict[int, Floats], answer: LocusAnswer) -> bool:
+    """The law of total probability, for every row."""
+    whole = sum(mine[state] * p for state, p in held.items())
+    return float(abs(whole - answer.posterior.p).max()) < CLOSE
 
 
 def _joined(mine: Floats, held: dict[int, Floats], place: int) -> Floats:
@@ -60,13 +85,13 @@ def _joined(mine: Floats, held: dict[int, Floats], place: int) -> Floats:
     return out
 
 
-def _held(answer: LocusAnswer, place: int) -> dict[int, Floats] | None:
+def _held(family: Family | None, answer: LocusAnswer, place: int) -> dict[int, Floats] | None:
     """Everybody's posterior with one row held to each genotype it may have; None when it cannot be exact."""
     import numpy as np
 
-    if answer.tangled or place < 0:
+    if family is None or place < 0:
         return None
-    family, out = answer.question.family, {}
+    out = {}
     for state in np.flatnonzero(answer.posterior.p[place] > 0).tolist():
         table = family.table.copy()
         table[place] *= np.arange(table.shape[1]) == state
