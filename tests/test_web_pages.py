@@ -81,3 +81,39 @@ def test_doubts_page_names_what_cannot_be(family: None) -> None:
 
 def test_doubts_page_is_calm_when_nothing_is_odd(family: None) -> None:
     assert "Nothing is at odds" in page("/doubts")
+
+
+def test_animal_says_how_to_settle_it(family: None) -> None:
+    """2/3 het with a visual: 50, 33, 20 ... per cent, below 5 % after 6; his mother is too close."""
+    store.save_animals([Animal("X1", Sex.FEMALE, genes="Clown"), Animal("W1", Sex.FEMALE, genes="Normal")])
+    html = page("/animal/N1?gene=Clown")
+    told = html[html.index("How to settle Clown") : html.index("Noted</h2>")]
+    assert "Best here" in told and ">X1</a>" in told and "W1" not in told
+    assert re.findall(r'<circle cx="\d+" cy="17"', told) and told.count("<ellipse") == 7
+    assert "after 1 normal-looking babies: 50 %" in told and "after 6 normal-looking babies: 3 %" in told
+    assert "<td>6</td></tr>" in told
+    assert "D1</a>: related" in told and "V1</a>: related" in told
+    assert "laboratory test" in told
+
+
+def test_what_is_sure_needs_no_settling(family: None) -> None:
+    assert "How to settle" not in page("/animal/V1?gene=Clown")
+
+
+def test_inherited_contradictions_name_the_records_and_link_the_animals(fresh_store: Path) -> None:
+    """Two normals cannot have a visual: the fewest records that cannot all be true, each animal a link."""
+    store.save_animals(
+        [
+            Animal("S1", Sex.MALE, genes="Normal"),
+            Animal("D1", Sex.FEMALE, genes="Normal"),
+            Animal("K1", Sex.FEMALE, "", date(2024, 7, 1), "Clown", ("S1",), "D1", "c1"),
+            Animal("K2", Sex.FEMALE, "", date(2024, 7, 1), "Normal", ("S1",), "D1", "c1"),
+        ]
+    )
+    html = page("/doubts")
+    told = re.search(r'<div class="wrong">.*?</div>', html, re.S)
+    assert told and "Clown: these cannot all be true" in told[0]
+    assert "</a> is noted as Clown" in told[0] and "</a> is from S1 × D1" in told[0] and "K2" not in told[0]
+    links = re.findall(r'href="/animal/([^"?]+)', told[0])
+    assert set(links) in ({"S1", "K1"}, {"D1", "K1"})
+    assert "these cannot all be true" in page("/animal/K1")

@@ -29,7 +29,11 @@ def run(asked: argparse.Namespace) -> int:
 
 
 def _as_json(doubt: Doubt) -> dict[str, object]:
-    return {"tag": doubt.tag, "text": doubt.text, "entries": [entry_json(e) for e in doubt.entries]}
+    entries = [entry_json(e) for e in doubt.entries]
+    said: dict[str, object] = {"tag": doubt.tag, "text": doubt.text, "entries": entries}
+    if doubt.records:
+        said["records"] = [{"tag": tag, "text": words} for tag, words in doubt.records]
+    return said
 
 
 def show(found: list[Doubt]) -> None:

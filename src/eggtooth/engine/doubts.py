@@ -26,13 +26,19 @@ class Grade(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Doubt:
-    """One thing to look into: which animal, what is odd, the entries it rests on and the day it shows."""
+    """One thing to look into: which animal, what is odd, the entries it rests on and the day it shows.
+
+    `records`: what is recorded of animals that together cannot be, as (tag, words), `gene`: what it is about;
+    empty for other kinds.
+    """
 
     grade: Grade
     tag: str
     text: str
     entries: tuple[Entry, ...] = ()
     on: date | None = None
+    records: tuple[tuple[str, str], ...] = ()
+    gene: str = ""
 
 
 Check = Callable[[Animal, History, Colony], Iterator[Doubt]]

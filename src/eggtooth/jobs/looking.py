@@ -20,7 +20,8 @@ def everything_odd(colony: Colony, on: date) -> list[Doubt]:
 
 def _inherited(known: Colony, on: date) -> Iterator[Doubt]:
     for c in known_now(known, on).contradictions:
-        yield Doubt(Grade.CONTRADICTION, c.tags[-1] if c.tags else "", c.text)
+        tag = c.tags[-1] if c.tags else ""
+        yield Doubt(Grade.CONTRADICTION, tag, c.text, records=c.said, gene=c.locus)
 
 
 def _wrong_sires(known: Colony) -> Iterator[Doubt]:

@@ -19,6 +19,7 @@ from eggtooth.jobs.kin import known_now
 from eggtooth.records import store
 from eggtooth.web.clock import today
 from eggtooth.web.pictures.family import Relative, tree
+from eggtooth.web.proving import settling
 
 LATEST = 40
 
@@ -55,8 +56,9 @@ def show(request: HttpRequest, tag: str) -> HttpResponse:
         if gene and (animal.dam or animal.sires)
         else "",
         "why": [_told(m) for m in moved_by(found, tag, gene)] if gene else [],
+        "settling": settling(found, tag, gene, today(), store.settings()),
         "young": _young(colony, found, tag, gene),
-        "contradictions": [c.text for c in found.contradictions if tag in c.tags],
+        "contradictions": [c for c in found.contradictions if tag in c.tags],
         "entries": [_said(e) for e in reversed(colony.of_animal(tag)[-LATEST:])],
     }
     return render(request, "animal.html", context)

@@ -23,13 +23,14 @@ MOST_STEPS = 40
 
 @dataclass(frozen=True)
 class Contradiction:
-    """Records at one locus that cannot all be true. `tags`: the animals spoken of, parents among them
-    first."""
+    """Records at one locus that cannot all be true. `tags`: the animals spoken of, parents among them first;
+    `said`: each record and each descent in words, with the animal it is of."""
 
     locus: str
     records: tuple[Record, ...]
     tags: tuple[str, ...]
     text: str
+    said: tuple[tuple[str, str], ...] = ()
 
 
 def possible(question: Question) -> bool:
@@ -119,10 +120,14 @@ def _told(evidence: Evidence, locus: Locus, records: tuple[Record, ...]) -> Cont
     """The set in words."""
     owner = {entry.id: tag for tag, tests in evidence.tests.items() for entry, _, _ in tests}
     tags = tuple(dict.fromkeys(key if kind == "genes" else owner[key] for kind, key in records))
-    said = [_words(evidence, locus, record, owner) for record in records]
-    family = [f"{tag} is from {_parents(evidence, tag)}" for tag in tags if _parents(evidence, tag)]
-    text = f"at {locus.name}: {'; '.join([*said, *family])}. These cannot all be true."
-    return Contradiction(locus.name, records, tags, text)
+    said = [
+        (key if kind == "genes" else owner[key], _words(evidence, locus, (kind, key), owner))
+        for kind, key in records
+    ]
+    said += [(tag, f"is from {_parents(evidence, tag)}") for tag in tags if _parents(evidence, tag)]
+    told = "; ".join(f"{tag} {words}" for tag, words in said)
+    text = f"at {locus.name}: {told}. These cannot all be true."
+    return Contradiction(locus.name, records, tags, text, tuple(said))
 
 
 def _parents(evidence: Evidence, tag: str) -> str:
@@ -133,13 +138,11 @@ def _parents(evidence: Evidence, tag: str) -> str:
 def _words(evidence: Evidence, locus: Locus, record: Record, owner: dict[str, str]) -> str:
     kind, key = record
     if kind == "test":
-        tag = owner[key]
-        entry, test, _ = next(t for t in evidence.tests[tag] if t[0].id == key)
-        return f"{tag} was tested on {entry.on} and {test.copies} of {test.gene} found"
-    animal = evidence.colony.animals[key]
-    if not animal.genes:
-        return f"the look of {key} is not noted"
-    genes = animal.genes
+        entry, test, _ = next(t for t in evidence.tests[owner[key]] if t[0].id == key)
+        return f"was tested on {entry.on} and {test.copies} of {test.gene} found"
+    genes = evidence.colony.animals[key].genes
+    if not genes:
+        return "has no noted look"
     if evidence.sire[evidence.skeleton.position[key]] < 0:
-        return f"{key}, parents unknown, is noted as {genes} and so carries no more than that"
-    return f"{key} is noted as {genes}"
+        return f"(parents unknown) is noted as {genes} and so carries no more than that"
+    return f"is noted as {genes}"

@@ -1,0 +1,101 @@
+"""How to settle what an animal carries, as the animal's page tells it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+from django.utils.safestring import SafeString
+
+from eggtooth.engine.house import Settings
+from eggtooth.engine.pedigree.carriers import Carriers
+from eggtooth.engine.pedigree.laboratory import LabWorth
+from eggtooth.engine.pedigree.worth import TestCross
+from eggtooth.jobs.proving import how_to_prove
+from eggtooth.web.pictures.falling import falling
+
+MOST_DRAWN = 9
+"""Eggs in the row: as many as can be read at 360 px."""
+
+
+@dataclass(frozen=True, slots=True)
+class Mate:
+    """One row of the table."""
+
+    tag: str
+    settles: str
+    each: str
+    shows: str
+    shows_none: str
+    after_some: str
+    after_none: str
+    normals: str
+
+
+@dataclass(frozen=True, slots=True)
+class Settling:
+    """The section of one gene."""
+
+    eggs: int
+    mates: list[Mate]
+    best: str
+    drawn: SafeString
+    steps: list[tuple[int, str]]
+    barred: list[tuple[str, str]]
+    yet: str
+    look_first: bool
+    laboratory: dict[str, str]
+
+
+def settling(found: Carriers, tag: str, gene: str, on: date, settings: Settings) -> Settling | None:
+    """What would settle a gene; `None` where it is settled."""
+    if gene not in found.loci:
+        return None
+    (way,) = how_to_prove(found, tag, on, settings, [gene])
+    if not 0 < way.chance < 1:
+        return None
+    best = way.crosses[0] if way.crosses else None
+    steps = best.falling[:MOST_DRAWN] if best else ()
+    return Settling(
+        best.eggs if best else 0,
+        [_mate(c) for c in way.crosses],
+        best.mate if best else "",
+        falling(steps, best.mate) if best else SafeString(),
+        [(n, percent(p)) for n, p in enumerate(steps)],
+        [(b.cross.mate, b.why) for b in way.barred],
+        way.yet,
+        way.look_first,
+        _laboratory(way.laboratory),
+    )
+
+
+def _mate(cross: TestCross) -> Mate:
+    return Mate(
+        cross.mate,
+        ("" if cross.exact else "about ") + percent(cross.settles),
+        percent(cross.each),
+        percent(cross.shows),
+        percent(1 - cross.shows),
+        "–" if cross.after_some is None else percent(cross.after_some),
+        "–" if cross.after_none is None else percent(cross.after_none),
+        "never" if cross.normals is None else str(cross.normals),
+    )
+
+
+def _laboratory(lab: LabWorth) -> dict[str, str]:
+    return {
+        "settles": percent(lab.settles),
+        "found": percent(lab.after_found),
+        "not_found": percent(lab.after_not),
+        "misses": percent(lab.errors.missed),
+        "invents": percent(lab.errors.invented),
+    }
+
+
+def percent(p: float) -> str:
+    """A chance in whole percent; what is nearly sure is not written as sure."""
+    if 0 < p < 0.005:
+        return "<1 %"
+    if 0.995 < p < 1 - 1e-12:
+        return ">99 %"
+    return f"{p:.0%}".replace("%", " %")
