@@ -90,7 +90,10 @@ def test_animal_says_how_to_settle_it(family: None) -> None:
     told = html[html.index("How to settle Clown") : html.index("Noted</h2>")]
     assert "Best here" in told and ">X1</a>" in told and "W1" not in told
     assert re.findall(r'<circle cx="\d+" cy="17"', told) and told.count("<ellipse") == 7
-    assert "after 1 normal-looking babies: 50 %" in told and "after 6 normal-looking babies: 3 %" in told
+    assert (
+        "after 1 normal-looking babies: 50\N{NO-BREAK SPACE}%" in told
+        and "after 6 normal-looking babies: 3\N{NO-BREAK SPACE}%" in told
+    )
     assert "<td>6</td></tr>" in told
     assert "D1</a>: related" in told and "V1</a>: related" in told
     assert "laboratory test" in told

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
+from itertools import groupby
 
 from django.utils.safestring import SafeString
 
@@ -19,10 +20,10 @@ MOST_DRAWN = 9
 
 
 @dataclass(frozen=True, slots=True)
-class Mate:
-    """One row of the table."""
+class Mates:
+    """One row of the table: mates that are worth the same."""
 
-    tag: str
+    tags: tuple[str, ...]
     settles: str
     each: str
     shows: str
@@ -37,7 +38,7 @@ class Settling:
     """The section of one gene."""
 
     eggs: int
-    mates: list[Mate]
+    mates: list[Mates]
     best: str
     drawn: SafeString
     steps: list[tuple[int, str]]
@@ -56,12 +57,13 @@ def settling(found: Carriers, tag: str, gene: str, on: date, settings: Settings)
         return None
     best = way.crosses[0] if way.crosses else None
     steps = best.falling[:MOST_DRAWN] if best else ()
+    words = [percent(p) for p in steps]
     return Settling(
         best.eggs if best else 0,
-        [_mate(c) for c in way.crosses],
+        _grouped(way.crosses),
         best.mate if best else "",
-        falling(steps, best.mate) if best else SafeString(),
-        [(n, percent(p)) for n, p in enumerate(steps)],
+        falling(steps, words, best.mate) if best else SafeString(),
+        list(enumerate(words)),
         [(b.cross.mate, b.why) for b in way.barred],
         way.yet,
         way.look_first,
@@ -69,17 +71,28 @@ def settling(found: Carriers, tag: str, gene: str, on: date, settings: Settings)
     )
 
 
-def _mate(cross: TestCross) -> Mate:
-    return Mate(
-        cross.mate,
+def _grouped(crosses: tuple[TestCross, ...]) -> list[Mates]:
+    """Neighbours in the ranking that differ in nothing the page shows stand in one row."""
+    rows = [_row(c) for c in crosses]
+    groups = groupby(rows, key=lambda row: replace(row, tags=()))
+    return [replace(same, tags=tuple(row.tags[0] for row in group)) for same, group in groups]
+
+
+def _row(cross: TestCross) -> Mates:
+    return Mates(
+        (cross.mate,),
         ("" if cross.exact else "about ") + percent(cross.settles),
         percent(cross.each),
         percent(cross.shows),
         percent(1 - cross.shows),
-        "–" if cross.after_some is None else percent(cross.after_some),
-        "–" if cross.after_none is None else percent(cross.after_none),
+        _then(cross.after_some),
+        _then(cross.after_none),
         "never" if cross.normals is None else str(cross.normals),
     )
+
+
+def _then(p: float | None) -> str:
+    return "–" if p is None else "sure" if p > 1 - 1e-12 else percent(p)
 
 
 def _laboratory(lab: LabWorth) -> dict[str, str]:
@@ -95,7 +108,7 @@ def _laboratory(lab: LabWorth) -> dict[str, str]:
 def percent(p: float) -> str:
     """A chance in whole percent; what is nearly sure is not written as sure."""
     if 0 < p < 0.005:
-        return "<1 %"
+        return "<1\N{NO-BREAK SPACE}%"
     if 0.995 < p < 1 - 1e-12:
-        return ">99 %"
-    return f"{p:.0%}".replace("%", " %")
+        return ">99\N{NO-BREAK SPACE}%"
+    return f"{p:.0%}".replace("%", "\N{NO-BREAK SPACE}%")

@@ -12,10 +12,11 @@ WIDE, HIGH = 40, 62
 YOLK = 13.5
 
 
-def falling(chances: Sequence[float], mate: str) -> SafeString:
-    """An SVG of one egg for each number of normal babies; a yolk's area is the chance of carrying then."""
-    said = "; ".join(f"after {n} {_percent(p)}" for n, p in enumerate(chances))
-    eggs = format_html_join("", "{}", ((_egg(n, p),) for n, p in enumerate(chances)))
+def falling(chances: Sequence[float], words: Sequence[str], mate: str) -> SafeString:
+    """An SVG of one egg for each number of normal babies; a yolk's area is the chance of carrying then, which
+    `words` write."""
+    said = "; ".join(f"after {n} {word}" for n, word in enumerate(words))
+    eggs = format_html_join("", "{}", ((_egg(n, p, words[n]),) for n, p in enumerate(chances)))
     width = len(chances) * WIDE
     return format_html(
         '<svg class="falling" viewBox="0 0 {} {}" width="{}" role="img" aria-label="{}">{}</svg>',
@@ -27,22 +28,18 @@ def falling(chances: Sequence[float], mate: str) -> SafeString:
     )
 
 
-def _egg(normals: int, chance: float) -> SafeString:
+def _egg(normals: int, chance: float, word: str) -> SafeString:
     x = normals * WIDE + WIDE // 2
     return format_html(
         '<g><title>{}</title><ellipse cx="{}" cy="17" rx="19" ry="15.5"/>'
         '<circle cx="{}" cy="17" r="{}"/><text x="{}" y="45">{}</text>'
         '<text class="count" x="{}" y="59">{}</text></g>',
-        f"after {normals} normal-looking babies: {_percent(chance)}",
+        f"after {normals} normal-looking babies: {word}",
         x,
         x,
         round(YOLK * sqrt(chance), 2),
         x,
-        _percent(chance),
+        word,
         x,
         normals,
     )
-
-
-def _percent(p: float) -> str:
-    return "<1 %" if 0 < p < 0.005 else f"{p:.0%}".replace("%", " %")
