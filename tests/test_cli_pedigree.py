@@ -91,3 +91,45 @@ def test_prove_says_what_it_does_not_know(files: list[str], capsys: pytest.Captu
     assert "Laboratory" in capsys.readouterr().out
     assert main(["prove", *files]) == 0
     assert "K2" in capsys.readouterr().out
+
+
+FAMILY = """tag,name,sex,hatched,genes,sire,dam,clutch,tub,state,note
+M1,,M,2018-07-01,Normal,,,,A-1-1,,
+F1,,F,2018-06-01,Normal,,,,A-1-2,,
+S1,,M,2020-07-01,Normal,M1,F1,C1,A-1-3,,
+D1,,F,2020-07-01,Normal,M1,F1,C1,A-1-4,,
+K1,,M,2023-07-01,Normal,S1,D1,C2,A-1-5,,
+K2,,F,2023-07-01,Normal,M1,D1,C3,A-1-6,,
+K3,,F,2023-07-01,Normal,M1,F1,C4,A-1-7,,
+B1,,F,,Normal,,,,A-1-8,,
+"""
+
+
+def test_inbreeding_by_year_of_hatch(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Young of full sibs and of sire and daughter have F = 1/4 (Wright 1922; Falconer & Mackay 1996)."""
+    (tmp_path / "animals.csv").write_text(FAMILY)
+    words = ["kinship", "--animals", str(tmp_path / "animals.csv"), "--on", "2025-01-01"]
+    rows = {r["year"]: r for r in told(capsys, *words)["by_year"]}
+    assert list(rows) == [2018, 2020, 2023, None]
+    assert rows[2023] == {
+        "year": 2023,
+        "n": 3,
+        "mean": pytest.approx(1 / 6),
+        "sd": pytest.approx((1 / 48) ** 0.5),
+        "most": 0.25,
+    }
+    assert rows[None]["sd"] is None and rows[2020]["mean"] == 0
+    assert main(words) == 0
+    assert "16.7%" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize("base", ["0.05", "5%"])
+def test_base_of_unknown_parents(base: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Unknown parents with coancestry b: F becomes b + (1 - b) F, K1 0.05 + 0.95 / 4 (idea of Aguilar &
+    Misztal 2008; computed)."""
+    (tmp_path / "animals.csv").write_text(FAMILY)
+    words = ["kinship", "--animals", str(tmp_path / "animals.csv"), "--on", "2025-01-01", "--base", base]
+    found = told(capsys, *words, "--pairs", "all")
+    assert found["inbreeding"]["K1"] == pytest.approx(0.2875)
+    assert found["inbreeding"]["B1"] == pytest.approx(0.05)
+    assert {(p["a"], p["b"]): p["kinship"] for p in found["pairs"]}["M1", "B1"] == pytest.approx(0.05)

@@ -13,6 +13,7 @@ from eggtooth.engine.pedigree.kinship import inbreeding, kinship
 from eggtooth.engine.pedigree.lineage import lineage
 from eggtooth.engine.pedigree.sires import ClutchSires, PaternitySettings, sire_odds, sires
 from eggtooth.engine.pedigree.skeleton import clutch_key
+from eggtooth.engine.pedigree.years import HatchYear, by_year
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -22,12 +23,13 @@ if TYPE_CHECKING:
 
 
 class Kin(NamedTuple):
-    """Inbreeding by tag, and kinship of `rows` x `columns` (`values`)."""
+    """Inbreeding by tag and by year of hatch, and kinship of `rows` x `columns` (`values`)."""
 
     inbreeding: dict[str, float]
     rows: tuple[str, ...]
     columns: tuple[str, ...]
     values: NDArray[np.float64]
+    years: tuple[HatchYear, ...]
 
     def pairs(self) -> Iterator[tuple[str, str, float]]:
         """Related pairs; each pair once when rows and columns are the same animals."""
@@ -69,4 +71,5 @@ def how_related(colony: Colony, on: date, pairs: str, base: float = 0.0) -> Kin:
     if pairs == "none":
         rows = columns = ()
     values = kinship(descent, descent.rows(rows), descent.rows(columns), base)
-    return Kin({tag: f[tag] for tag in known.animals}, rows, columns, values)
+    own = {tag: f[tag] for tag in known.animals}
+    return Kin(own, rows, columns, values, by_year(known.animals.values(), own))
