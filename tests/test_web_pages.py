@@ -120,3 +120,20 @@ def test_inherited_contradictions_name_the_records_and_link_the_animals(fresh_st
     links = re.findall(r'href="/animal/([^"?]+)', told[0])
     assert set(links) in ({"S1", "K1"}, {"D1", "K1"})
     assert "these cannot all be true" in page("/animal/K1")
+
+
+def test_animal_says_how_inbred_it_is(family: None) -> None:
+    """The young of full sibs have F = 1/4 (Wright 1922): said, drawn by year of hatch and as a table."""
+    store.save_animals(
+        [Animal("I1", Sex.MALE, "", date(2025, 7, 1), "Normal", ("N1",), "V1", "c2", Tub("A", 1, 5))]
+    )
+    html = page("/animal/I1")
+    told = html[html.index('id="inbred"') : html.index("Noted</h2>")]
+    assert "I1 is inbred 25\N{NO-BREAK SPACE}%" in told
+    assert told.count('class="own"') == 1 and "2025: mean 25\N{NO-BREAK SPACE}% of 1" in told
+    assert "<td>2024</td><td>2</td><td>0\N{NO-BREAK SPACE}%</td>" in told
+    assert "Nobody here is" not in told
+
+
+def test_nobody_inbred_is_said(family: None) -> None:
+    assert "Nobody here is" in page("/animal/N1")

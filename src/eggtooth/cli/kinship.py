@@ -71,7 +71,8 @@ def show(found: Kin, base: float) -> None:
         table.add_column(name, overflow="fold")
     for a, b, k in nlargest(MOST_PAIRS, found.pairs(), key=lambda pair: pair[2]):
         table.add_row(a, b, f"{k:.1%}", _as_close((k - base) / (1 - base)))
-    console.print(table if table.row_count else "No related pairs.")
+    if found.rows:
+        console.print(table if table.row_count else "No related pairs.")
     inbred = [(tag, f) for tag, f in found.inbreeding.items() if f > base]
     for tag, f in nlargest(10, inbred, key=lambda x: x[1]):
         console.print(f"{tag} is inbred {f:.1%}", highlight=False)

@@ -18,6 +18,7 @@ from eggtooth.engine.pedigree.why import Moved, chance, moved_by
 from eggtooth.jobs.kin import known_now
 from eggtooth.records import store
 from eggtooth.web.clock import today
+from eggtooth.web.inbreeding import inbred
 from eggtooth.web.pictures.family import Relative, tree
 from eggtooth.web.proving import settling
 
@@ -57,6 +58,7 @@ def show(request: HttpRequest, tag: str) -> HttpResponse:
         else "",
         "why": [_told(m) for m in moved_by(found, tag, gene)] if gene else [],
         "settling": settling(found, tag, gene, today(), store.settings()),
+        "inbred": inbred(colony, animal, today()),
         "young": _young(colony, found, tag, gene),
         "contradictions": [c for c in found.contradictions if tag in c.tags],
         "entries": [_said(e) for e in reversed(colony.of_animal(tag)[-LATEST:])],

@@ -1,0 +1,49 @@
+"""How inbred an animal is beside the others of its year, as its page tells it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+from django.utils.safestring import SafeString
+
+from eggtooth.engine.colony import Animal, Colony
+from eggtooth.engine.pedigree.years import HatchYear
+from eggtooth.jobs.kin import how_related
+from eggtooth.web.pictures.years import years
+
+MOST_YEARS = 8
+"""Years drawn: the last ones, as many as can be read at 360 px."""
+
+
+@dataclass(frozen=True, slots=True)
+class Inbred:
+    """The section. `rows` are (year, animals, mean, spread, most); they and `drawn` are empty when nobody
+    here is inbred."""
+
+    own: str
+    drawn: SafeString
+    rows: list[tuple[str, int, str, str, str]]
+
+
+def inbred(colony: Colony, animal: Animal, on: date) -> Inbred:
+    """By the recorded ancestors, unknown ones taken as unrelated."""
+    found = how_related(colony, on, "none")
+    own = found.inbreeding.get(animal.tag, 0.0)
+    if not any(found.inbreeding.values()):
+        return Inbred(percent(own), SafeString(), [])
+    dated = [r for r in found.years if r.year is not None][-MOST_YEARS:]
+    year = animal.hatched.year if animal.hatched else None
+    words = [f"{r.year}: mean {percent(r.mean)} of {r.animals}" for r in dated]
+    return Inbred(percent(own), years(dated, year, own, words), [_row(r) for r in found.years])
+
+
+def _row(row: HatchYear) -> tuple[str, int, str, str, str]:
+    year = "not noted" if row.year is None else str(row.year)
+    spread = "–" if row.spread is None else percent(row.spread)
+    return year, row.animals, percent(row.mean), spread, percent(row.most)
+
+
+def percent(f: float) -> str:
+    """A coefficient in per cent, to a tenth."""
+    return f"{100 * f:.3g}\N{NO-BREAK SPACE}%" if f == 0 or f >= 0.0005 else "<0.1\N{NO-BREAK SPACE}%"
