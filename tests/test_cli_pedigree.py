@@ -65,6 +65,14 @@ def test_tables_for_people(command: str, files: list[str], capsys: pytest.Captur
     assert "K1" in capsys.readouterr().out or command == "sires"
 
 
+def test_rates_that_leave_nothing_right(files: list[str], capsys: pytest.CaptureFixture[str]) -> None:
+    """A laboratory that is never right is refused in words."""
+    with pytest.raises(SystemExit) as left:
+        main(["carriers", *files, "--test-misses", "0.9", "--test-error", "0.5"])
+    assert left.value.code == 2
+    assert "is never right" in capsys.readouterr().err
+
+
 def test_a_share_must_be_one(files: list[str]) -> None:
     """Wrong use leaves with 2."""
     with pytest.raises(SystemExit) as left:

@@ -89,7 +89,8 @@ def test_sexes_decide_at_a_sex_linked_gene() -> None:
 def test_open_questions_of_the_room() -> None:
     """Only animals here that are in doubt; asked without a gene, all that is open."""
     found = known_now(Colony.of(ROOM, [LIGHT]), ON)
-    assert to_prove(found, ON) == [("A", "Clown", pytest.approx(2 / 3))]
+    assert to_prove(found, ON) == [("A", "Clown", pytest.approx(2 / 3), False)]
+    assert to_prove(found, ON, ["desert"]) == []
     assert [w.locus for w in how_to_prove(found, "A", ON, Settings())] == ["Clown"]
     assert how_to_prove(found, "VIS", ON, Settings()) == []
 

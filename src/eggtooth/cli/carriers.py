@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import json
+import sys
 from typing import Any
 
 from eggtooth.cli.sources import add_source_options, day_of, source_of
@@ -82,15 +83,19 @@ def add_rate_options(parser: argparse.ArgumentParser) -> None:
 
 
 def rates_of(asked: argparse.Namespace) -> Rates:
-    """The rates asked for."""
-    return Rates(
-        asked.look_error,
-        asked.mistake,
-        asked.test_error,
-        asked.recombination,
-        asked.test_misses,
-        asked.test_invents,
-    )
+    """The rates asked for. Leaves with 2 when they cannot be true together."""
+    try:
+        return Rates(
+            asked.look_error,
+            asked.mistake,
+            asked.test_error,
+            asked.recombination,
+            asked.test_misses,
+            asked.test_invents,
+        )
+    except ValueError as wrong:
+        print(f"eggtooth: {wrong}", file=sys.stderr)
+        raise SystemExit(2) from None
 
 
 def run(asked: argparse.Namespace) -> int:

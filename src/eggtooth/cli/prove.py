@@ -9,11 +9,12 @@ from typing import TYPE_CHECKING, Any
 
 from eggtooth.cli.carriers import add_rate_options, percent, rates_of
 from eggtooth.cli.sources import add_source_options, day_of, source_of
+from eggtooth.engine.colony import Sex
 from eggtooth.engine.pedigree.laboratory import LabWorth
 from eggtooth.engine.pedigree.worth import MOST_EGGS, TestCross
 from eggtooth.engine.planning.proving import Proving
 from eggtooth.jobs.kin import who_carries
-from eggtooth.jobs.proving import EGGS, NotAsked, how_to_prove, to_prove
+from eggtooth.jobs.proving import EGGS, NotAsked, Open, how_to_prove, to_prove
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -46,10 +47,10 @@ def run(asked: argparse.Namespace) -> int:
     """Print it; 1 when the animal or gene is not known here."""
     source, on = source_of(asked), day_of(asked)
     found = who_carries(source.colony, on, rates_of(asked), asked.per_egg, asked.seed)
-    if not asked.tag:
-        _open(to_prove(found, on), asked.json)
-        return 0
     try:
+        if not asked.tag:
+            _open(to_prove(found, on, asked.gene), asked.json)
+            return 0
         ways = how_to_prove(found, asked.tag, on, source.settings, asked.gene, asked.eggs)
     except NotAsked as wrong:
         print(wrong, file=sys.stderr)
@@ -58,21 +59,21 @@ def run(asked: argparse.Namespace) -> int:
         told = {"on": on.isoformat(), "tag": asked.tag, "questions": [as_json(w) for w in ways]}
         print(json.dumps(told, ensure_ascii=False))
     else:
-        show(asked.tag, ways)
+        show(asked.tag, found.evidence.colony.animals[asked.tag].sex is not Sex.UNKNOWN, ways)
     return 0
 
 
-def _open(questions: list[tuple[str, str, float]], in_json: bool) -> None:
+def _open(questions: list[Open], in_json: bool) -> None:
     """The animals worth proving out."""
     if in_json:
-        print(json.dumps({"open": [{"tag": t, "locus": n, "p": p} for t, n, p in questions]}))
+        print(json.dumps({"open": [q._asdict() for q in questions]}, ensure_ascii=False))
         return
     from rich.console import Console
 
     console = Console()
-    table = _table("animal", "gene", "carries it with")
-    for tag, name, p in questions[:MOST_LISTED]:
-        table.add_row(tag, name, percent(p))
+    table = _table("animal", "gene", "carries it with", "first")
+    for q in questions[:MOST_LISTED]:
+        table.add_row(q.tag, q.locus, percent(q.p), "look: its look is not noted" if q.look_first else "")
     console.print(table if questions else "No animal here is in doubt, between 5 and 95 %, over any gene.")
     if len(questions) > MOST_LISTED:
         console.print(f"[dim]and {len(questions) - MOST_LISTED} more, nearer to sure.[/]")
@@ -117,15 +118,17 @@ def _lab_json(lab: LabWorth) -> dict[str, Any]:
     }
 
 
-def show(tag: str, ways: list[Proving]) -> None:
-    """The ways for people, a gene at a time."""
+def show(tag: str, sexed: bool, ways: list[Proving]) -> None:
+    """The ways for people, a gene at a time; `sexed`: whether the animal's sex is noted."""
     from rich.console import Console
 
     console = Console()
     if not ways:
         console.print(f"Nothing about {tag} is open: what it carries is sure by the records.")
+    if ways and not sexed:
+        console.print(f"The sex of {tag} is not noted, so mates of both sexes are listed.", highlight=False)
     for way in ways:
-        console.print(f"\n[bold]{tag} and {way.locus}[/]: carries it with {percent(way.chance)}.")
+        console.print(f"\n[bold]{tag} and {way.locus}[/]: carries it with {_or_never(way.chance)}.")
         if not 0 < way.chance < 1:
             console.print("That is settled already.")
             continue

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from datetime import date
 from difflib import get_close_matches
+from typing import NamedTuple
 
 from eggtooth.engine.facts import biology
 from eggtooth.engine.genetics.notation import NotationError, read
@@ -13,7 +14,7 @@ from eggtooth.engine.pedigree.carriers import Carriers
 from eggtooth.engine.pedigree.laboratory import LabErrors
 from eggtooth.engine.pedigree.why import chance
 from eggtooth.engine.pedigree.worth import open_questions
-from eggtooth.engine.planning.proving import Proving, proving
+from eggtooth.engine.planning.proving import Proving, look_first, proving
 
 EGGS = round(biology.CLUTCH_SIZE.value)
 
@@ -22,10 +23,25 @@ class NotAsked(ValueError):
     """What was asked about is not here; the text says what is nearest."""
 
 
-def to_prove(found: Carriers, on: date) -> list[tuple[str, str, float]]:
-    """(tag, gene, chance of carrying) of animals in the room that may or may not carry, the least certain
-    first."""
-    return open_questions(found, [a.tag for a in found.evidence.colony.here(on)])
+class Open(NamedTuple):
+    """An open question: the chance of carrying, and whether looking at the animal comes before breeding."""
+
+    tag: str
+    locus: str
+    p: float
+    look_first: bool
+
+
+def to_prove(found: Carriers, on: date, genes: Sequence[str] = ()) -> list[Open]:
+    """Animals in the room that may or may not carry something (of `genes`, where given), the least certain
+    first. Raises `NotAsked`."""
+    asked = {_locus(found, gene) for gene in genes}
+    questions = open_questions(found, [a.tag for a in found.evidence.colony.here(on)])
+    return [
+        Open(tag, name, p, look_first(found, tag, name))
+        for tag, name, p in questions
+        if not asked or name in asked
+    ]
 
 
 def how_to_prove(

@@ -74,11 +74,12 @@ def proving(
         tuple(barred),
         laboratory,
         room.not_yet(tag),
-        _look_first(found, tag, locus),
+        look_first(found, tag, locus),
     )
 
 
-def _look_first(found: Carriers, tag: str, locus: str) -> bool:
+def look_first(found: Carriers, tag: str, locus: str) -> bool:
+    """Whether an animal's look, not noted so far, may tell something of a locus."""
     model = found.loci[locus].model
     looks = {model.locus.look(g) for g in found.odds(tag, locus)}
     return not found.evidence.statements[tag].noted and len(looks) > 1
