@@ -29,6 +29,7 @@ PAGES = {
     "papers": "/animal/F30/papers",
     "animal": "/animal/H25-01?gene=Clown",
     "animal-dam": "/animal/F30",
+    "animal-settle": "/animal/M12?gene=Piebald#settle",
     "doubts": "/doubts",
     "cross-asking": "/cross",
     "cross": "/cross?sire=Pastel+het+Clown&dam=Pastel+het+Clown+Piebald&eggs=6",

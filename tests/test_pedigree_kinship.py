@@ -134,7 +134,8 @@ def test_zurich_exercises() -> None:
 def test_wright_shorthorns() -> None:
     """Wright 1922 as worked in Lynch & Walsh 1998 ch. 7: Roan Gauntlet 0.141 and the fraternity 1/64
     of its parents printed; the others computed from the shortened pedigree (Wright's deeper one gives 0.192
-    and 0.471, from memory; it was not obtained)."""
+    and 0.471, from memory; it was not obtained). Their X-linked coancestry 1/4 has no twin here: kinship is
+    autosomal."""
     roan = of(
         raglan="", x1="", x2="", mid="raglan x1", champion="mid x2", y="", carmine="raglan y", gd_dam="",
         m_dam="",

@@ -135,7 +135,7 @@ def show(tag: str, sexed: bool, ways: list[Proving]) -> None:
         if way.look_first:
             console.print("Its look is not noted and may show it: look first, and note what it shows.")
         if way.yet:
-            console.print(f"{tag} itself cannot be bred yet: {way.yet}.", highlight=False)
+            console.print(f"{tag} itself cannot be bred now: {way.yet}.", highlight=False)
         _crosses(console, way)
         console.print(f"[dim]Laboratory[/] {lab_said(way.laboratory)}", highlight=False)
 

@@ -33,7 +33,7 @@ class Barred:
 @dataclass(frozen=True, slots=True)
 class Proving:
     """One question of one animal. `chance`: that it carries; `crosses`: mates that may, the best first;
-    `barred`: mates as good that may not; `yet`: why the animal itself cannot be bred yet, or empty;
+    `barred`: mates as good that may not; `yet`: why the animal itself cannot be bred now, or empty;
     `look_first`: its look is not noted and may show it, so that looking comes before any breeding."""
 
     locus: str
