@@ -98,3 +98,15 @@ def test_a_shared_answer_names_its_own_mate() -> None:
     """Two mates with the same odds are worked out once and both listed."""
     by_mate, order = crosses("50%", ("v", "Clown"), ("w", "Clown"))
     assert order == ["v", "w"] and by_mate["w"].mate == "w"
+
+
+def test_a_sampled_family_is_said_to_be_about() -> None:
+    """Too tangled for the budget: mates are still ranked, and none is called exact."""
+    cousins = (("S", "M", "66% het Clown"), ("D", "F", "66% het Clown"), ("E", "F", "66% het Clown"),
+               ("a", "M", "Normal", "S", "D", "1"), ("b", "F", "Normal", "S", "E", "2"),
+               ("A", "M", "Normal", "a", "b", "3"), ("v", "F", "Clown"), ("h", "F", "het Clown"))  # fmt: skip
+    found = answer(*cousins, budget=1)
+    assert found.loci["Clown"].tangled
+    ranked = crosses_of(found, "A", "Clown", ["h", "v"])
+    assert [(c.mate, c.exact) for c in ranked] == [("v", False), ("h", False)]
+    assert all(c.exact for c in crosses_of(answer(*cousins), "A", "Clown", ["h", "v"]))
