@@ -199,3 +199,17 @@ def test_no_page_runs_over_its_edge(pages: str, phone: Page, rack: None) -> None
     for path in ("/", "/room", "/tub/A-1-1", "/scale", "/feeding", "/all", "/animal/F01/note"):
         phone.goto(f"{pages}{path}{'' if path == '/all' else f'?on={ON}'}")
         assert phone.evaluate("document.documentElement.scrollWidth") <= 360, path
+
+
+def test_the_page_itself_opens_without_network_where_the_browser_allows(room: Room, phone: Page) -> None:
+    """A service worker is allowed on https and on the machine itself, as here."""
+    phone.goto(f"{room.address}/?on={ON}&do=meals")
+    phone.evaluate("navigator.serviceWorker.ready")
+    phone.reload()
+    room.kill()
+    phone.reload()
+    phone.get_by_role("button", name="Ate: F09", exact=True).tap()
+    expect(phone.locator("#waits")).to_contain_text("1 waiting")
+    room.start()
+    phone.evaluate("dispatchEvent(new Event('online'))")
+    assert [e.tag for e in meals(phone, 1)] == ["F09"]

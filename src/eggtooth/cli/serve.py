@@ -1,4 +1,4 @@
-"""`eggtooth serve`: the pages, on this machine only unless told otherwise."""
+"""`eggtooth serve`: the pages, on this machine only, or with `--house` for the phones in the house."""
 
 from __future__ import annotations
 
@@ -16,10 +16,19 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     """Options of this command."""
     parser.add_argument("--port", type=int, default=PORT, help=f"port (default {PORT}; 0 takes a free one)")
     parser.add_argument("--on", type=date.fromisoformat, help="live on this day instead of today")
+    parser.add_argument(
+        "--house", action="store_true", help="for all machines in the house, with https; people sign in"
+    )
+    parser.add_argument("--plain", action="store_true", help="with --house: http instead of https")
+    parser.add_argument(
+        "--name", action="append", default=[], help="with --house: one more name of this machine"
+    )
 
 
 def run(asked: argparse.Namespace) -> int:
     """Serve the pages until Ctrl-C."""
+    if asked.house:
+        return serve_house(asked.port, asked.on, asked.plain, asked.name)
     return serve(None, asked.port, asked.on)
 
 
@@ -28,33 +37,105 @@ def serve(store: Path | None, port: int, on: date | None) -> int:
     os.environ["EGGTOOTH_SIGN_IN"] = "0"  # nobody but this machine can reach it
     if store:
         os.environ["EGGTOOTH_STORE"] = str(store)
-    if on:
-        os.environ["EGGTOOTH_TODAY"] = on.isoformat()
-    from cheroot.wsgi import Server
-
+    _live_on(on)
     try:
         bound = listening(port)
     except OSError as taken:
-        print(f"port {port} cannot be used ({taken.strerror}); try --port 0", file=sys.stderr)
-        return 1
+        return _taken(port, taken)
     from eggtooth.records.store import open_store
 
     open_store()
-    server = Server(("127.0.0.1", bound), application(), numthreads=8)
-    print(f"The pages are at http://127.0.0.1:{bound}/ (Ctrl-C stops)", flush=True)
+    return _run(_server("127.0.0.1", bound), f"The pages are at http://127.0.0.1:{bound}/ (Ctrl-C stops)")
+
+
+def serve_house(port: int, on: date | None, plain: bool, more: list[str]) -> int:
+    """Serve the store to the house. Exit 1 when the port is taken or nobody could sign in."""
+    names = [*more, *names_of_this_machine()]
+    os.environ["EGGTOOTH_SIGN_IN"] = "1"
+    os.environ["EGGTOOTH_HOSTS"] = " ".join(names)
+    os.environ["EGGTOOTH_HTTPS"] = "0" if plain else "1"
+    _live_on(on)
     try:
-        server.start()
+        bound = listening(port, "0.0.0.0")
+    except OSError as taken:
+        return _taken(port, taken)
+    from eggtooth.records.place import store_path
+    from eggtooth.records.store import open_store
+
+    open_store()
+    from eggtooth.records import people
+
+    if not people.owners():
+        print("Nobody could sign in: eggtooth people add NAME --role owner", file=sys.stderr)
+        return 1
+    server = _server("0.0.0.0", bound)
+    if not plain:
+        from cheroot.ssl.builtin import BuiltinSSLAdapter
+
+        from eggtooth.records.authority import certificate_for, now_utc
+
+        certificate, key = certificate_for(store_path().absolute().with_suffix(".tls"), names, now_utc())
+        server.ssl_adapter = BuiltinSSLAdapter(str(certificate), str(key))  # type: ignore[attr-defined]
+    address = f"{'http' if plain else 'https'}://{names[0]}:{bound}/"
+    _show_code(address)
+    return _run(server, f"The pages are at {address} for every machine in the house (Ctrl-C stops)")
+
+
+def _live_on(on: date | None) -> None:
+    if on:
+        os.environ["EGGTOOTH_TODAY"] = on.isoformat()
+
+
+def _taken(port: int, fault: OSError) -> int:
+    print(f"port {port} cannot be used ({fault.strerror}); try --port 0", file=sys.stderr)
+    return 1
+
+
+def _server(host: str, port: int) -> object:
+    from cheroot.wsgi import Server
+
+    return Server((host, port), application(), numthreads=8)
+
+
+def _run(server: object, words: str) -> int:
+    print(words, flush=True)
+    try:
+        server.start()  # type: ignore[attr-defined]
     except KeyboardInterrupt:
-        server.stop()
+        server.stop()  # type: ignore[attr-defined]
         print("Stopped.")
     return 0
 
 
-def listening(port: int) -> int:
+def _show_code(address: str) -> None:
+    """The address as a code for a phone's camera, where somebody can see it."""
+    if sys.stdout.isatty():
+        import segno
+
+        segno.make(address, micro=False).terminal(compact=True)
+
+
+def names_of_this_machine() -> list[str]:
+    """The names and addresses by which the house may know this machine; the likeliest first."""
+    name = socket.gethostname().split(".")[0] or "localhost"
+    return list(dict.fromkeys([*_addresses(), name, f"{name}.local", "localhost", "127.0.0.1"]))
+
+
+def _addresses() -> list[str]:
+    """This machine's address on the way out; nothing is sent to find it."""
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
+        try:
+            probe.connect(("192.0.2.1", 9))  # an address that is nobody's (RFC 5737)
+        except OSError:
+            return []
+        return [str(probe.getsockname()[0])]
+
+
+def listening(port: int, host: str = "127.0.0.1") -> int:
     """The port to use: the one asked for if it is free, or a free one for 0."""
     with socket.socket() as probe:
         probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
-        probe.bind(("127.0.0.1", port))
+        probe.bind((host, port))
         return int(probe.getsockname()[1])
 
 

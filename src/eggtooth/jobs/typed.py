@@ -52,6 +52,8 @@ def save_changed(row: Mapping[str, str], was: Mapping[str, str], on: date) -> li
         here = kept.animals.get(tag)
         if here is not None and fields_of(here) != dict(was):
             raise Changed(_told(tag, fields_of(here), was))
+        if not tag:
+            return [Refusal("", 2, "tag", "", "the tag is missing")]
         animals, refusals = read_rows([row], on, kept)
         if not refusals:
             store.save_animals(animals.values())

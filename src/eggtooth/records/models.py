@@ -8,7 +8,7 @@ from functools import reduce
 from operator import or_
 from typing import ClassVar
 
-from django.contrib.auth.base_user import AbstractBaseUser
+from django.contrib.auth.base_user import AbstractBaseUser, BaseUserManager
 from django.db import models
 from django.db.models import F, Q
 from django.db.models.functions import Now
@@ -231,7 +231,7 @@ class Person(AbstractBaseUser):
     is_active = models.BooleanField(default=True)
 
     USERNAME_FIELD = "name"
-    objects = models.Manager["Person"]()
+    objects = BaseUserManager["Person"]()
 
     class Meta:
         """What no person can be."""

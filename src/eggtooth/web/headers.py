@@ -8,7 +8,7 @@ from django.http import HttpRequest, HttpResponse
 
 POLICY = (
     "default-src 'none'; style-src 'self'; img-src 'self'; script-src 'self'; connect-src 'self'; "
-    "form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
+    "worker-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
 )
 
 

@@ -23,6 +23,7 @@ from eggtooth.web import (
     settings_page,
     take_page,
     tub_page,
+    worker,
 )
 
 urlpatterns = [
@@ -52,6 +53,8 @@ urlpatterns = [
     path("bring/<str:key>", bring_page.sheet, name="bring-sheet"),
     path("take/<str:form>", take_page.take, name="take"),
     path("settings", settings_page.show, name="settings"),
+    path("sw.js", worker.script, name="worker"),
+    path("house.crt", worker.certificate, name="certificate"),
     path("sign-in", people_page.sign_in, name="sign-in"),
     path("sign-out", people_page.sign_out, name="sign-out"),
     path("me", people_page.me, name="me"),

@@ -243,5 +243,6 @@ function hand_over(now, next) {
   }
 }
 
+if ("serviceWorker" in navigator) navigator.serviceWorker.register("/sw.js").catch(() => {}); // only where allowed
 addEventListener("online", flush);
 count().then(flush);
