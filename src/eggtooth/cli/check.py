@@ -5,9 +5,9 @@ from __future__ import annotations
 import argparse
 import json
 
-from eggtooth.cli.round import entry_json
 from eggtooth.cli.sources import add_source_options, day_of, source_of
 from eggtooth.engine.doubts import Doubt, Grade
+from eggtooth.jobs.day import entry_json
 from eggtooth.jobs.looking import everything_odd
 
 

@@ -5,13 +5,9 @@ from __future__ import annotations
 import argparse
 import json
 from datetime import date
-from typing import Any
 
-from eggtooth.cli.round import entry_json
 from eggtooth.cli.sources import add_source_options, day_of, source_of
-from eggtooth.engine.cycle.next_scan import NextScan
-from eggtooth.engine.spans import Span
-from eggtooth.jobs.forecast import Female, forecast_on
+from eggtooth.jobs.forecast import Female, female_json, forecast_on
 
 SHOWN = (("ovulation", "ovulation"), ("prelay_shed", "pre-lay shed"), ("laid", "eggs"), ("pip", "pips"))
 
@@ -30,35 +26,6 @@ def run(asked: argparse.Namespace) -> int:
     else:
         show(on, females)
     return 0
-
-
-def female_json(female: Female) -> dict[str, Any]:
-    """One female's season."""
-    told = female.outlook
-    return {
-        "tag": female.tag,
-        "stages": {name: round(p, 6) for name, p in told.stages.items()},
-        "p_lays": round(told.p_lays, 6),
-        "dates": {name: span_json(span) for name, span in told.dates.items()},
-        "next_scan": scan_json(female.next_scan),
-        "entries": [entry_json(e) for e in told.entries],
-    }
-
-
-def scan_json(scan: NextScan | None) -> dict[str, Any] | None:
-    """The scan that would tell most: when, and the spread of ovulation in days now and after it."""
-    if scan is None:
-        return None
-    return {
-        "on": scan.on.isoformat(),
-        "sd_now_days": round(scan.sd_now_days, 3),
-        "sd_after_days": round(scan.sd_after_days, 3),
-    }
-
-
-def span_json(span: Span) -> dict[str, str]:
-    """A date with its spread."""
-    return {level: getattr(span, level).isoformat() for level in ("q05", "q25", "q50", "q75", "q95")}
 
 
 def show(on: date, females: list[Female]) -> None:

@@ -4,11 +4,10 @@ from __future__ import annotations
 
 import argparse
 import json
-from typing import Any
 
 from eggtooth.cli.sources import add_source_options, day_of, source_of
-from eggtooth.engine.entries import Entry, detail_text
-from eggtooth.engine.rounds import Round, Task, Urgency, round_for
+from eggtooth.engine.rounds import Round, Urgency, round_for
+from eggtooth.jobs.day import as_json
 
 MARK = {Urgency.NOW: "bold red", Urgency.TODAY: "bold", Urgency.SOON: "dim"}
 
@@ -27,36 +26,6 @@ def run(asked: argparse.Namespace) -> int:
     else:
         show(found)
     return 0
-
-
-def as_json(found: Round) -> dict[str, Any]:
-    """The round as one json document."""
-    return {"on": found.on.isoformat(), "tasks": [task_json(t) for t in found.tasks]}
-
-
-def task_json(task: Task) -> dict[str, Any]:
-    """One line of the round."""
-    return {
-        "kind": task.todo.value,
-        "tag": task.tag,
-        "with": task.partner or None,
-        "tub": str(task.tub) if task.tub else None,
-        "why": task.why,
-        "entries": [entry_json(e) for e in task.entries],
-        "urgency": task.urgency.value,
-    }
-
-
-def entry_json(entry: Entry) -> dict[str, Any]:
-    """One entry behind a line."""
-    return {
-        "id": entry.id,
-        "date": entry.at.isoformat() if entry.at else entry.on.isoformat(),
-        "tag": entry.tag,
-        "kind": entry.kind.value,
-        "value": entry.value,
-        "detail": detail_text(entry.detail, entry.kind),
-    }
 
 
 def show(found: Round) -> None:

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
+from typing import Any
 
 from eggtooth.engine.colony import Colony
-from eggtooth.engine.entries import Entry
+from eggtooth.engine.entries import Entry, detail_text
 from eggtooth.engine.house import Settings
-from eggtooth.engine.rounds import Round, round_for
+from eggtooth.engine.rounds import Round, Task, round_for
 from eggtooth.records import store
 
 
@@ -27,3 +28,33 @@ def day(on: date) -> Day:
     colony, settings = store.colony(), store.settings()
     noted = tuple(store.entries_on(on))
     return Day(colony, settings, round_for(colony, on, settings), noted)
+
+
+def as_json(found: Round) -> dict[str, Any]:
+    """The round as one json document."""
+    return {"on": found.on.isoformat(), "tasks": [task_json(t) for t in found.tasks]}
+
+
+def task_json(task: Task) -> dict[str, Any]:
+    """One line of the round."""
+    return {
+        "kind": task.todo.value,
+        "tag": task.tag,
+        "with": task.partner or None,
+        "tub": str(task.tub) if task.tub else None,
+        "why": task.why,
+        "entries": [entry_json(e) for e in task.entries],
+        "urgency": task.urgency.value,
+    }
+
+
+def entry_json(entry: Entry) -> dict[str, Any]:
+    """One entry behind a line."""
+    return {
+        "id": entry.id,
+        "date": entry.at.isoformat() if entry.at else entry.on.isoformat(),
+        "tag": entry.tag,
+        "kind": entry.kind.value,
+        "value": entry.value,
+        "detail": detail_text(entry.detail, entry.kind),
+    }

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from datetime import date
+from typing import Any
 
 from eggtooth.engine.cycle.evidence import evidence_of
 from eggtooth.engine.cycle.females import females_of
@@ -14,6 +15,8 @@ from eggtooth.engine.cycle.next_scan import NextScan, next_scans
 from eggtooth.engine.cycle.prior import read
 from eggtooth.engine.eggs.incubation import days_at
 from eggtooth.engine.facts import biology
+from eggtooth.engine.spans import Span
+from eggtooth.jobs.day import entry_json
 from eggtooth.jobs.gather import Source
 
 
@@ -45,3 +48,32 @@ def incubation_at(celsius: float) -> tuple[float, float]:
     days = days_at(celsius)
     between = biology.INCUBATION_RESIDUAL_CV.value / 100
     return days, days * math.hypot(between, 2.5 / biology.INCUBATION_AT_31_5.value, 0.015 * (celsius - 31.5))
+
+
+def female_json(female: Female) -> dict[str, Any]:
+    """One female's season."""
+    told = female.outlook
+    return {
+        "tag": female.tag,
+        "stages": {name: round(p, 6) for name, p in told.stages.items()},
+        "p_lays": round(told.p_lays, 6),
+        "dates": {name: span_json(span) for name, span in told.dates.items()},
+        "next_scan": scan_json(female.next_scan),
+        "entries": [entry_json(e) for e in told.entries],
+    }
+
+
+def scan_json(scan: NextScan | None) -> dict[str, Any] | None:
+    """The scan that would tell most: when, and the spread of ovulation in days now and after it."""
+    if scan is None:
+        return None
+    return {
+        "on": scan.on.isoformat(),
+        "sd_now_days": round(scan.sd_now_days, 3),
+        "sd_after_days": round(scan.sd_after_days, 3),
+    }
+
+
+def span_json(span: Span) -> dict[str, str]:
+    """A date with its spread."""
+    return {level: getattr(span, level).isoformat() for level in ("q05", "q25", "q50", "q75", "q95")}

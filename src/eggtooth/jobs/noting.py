@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, datetime
 from uuid import UUID
 
 from eggtooth.engine.colony import Colony
@@ -36,6 +36,24 @@ def note_as_written(
     entry = Entry(str(key), on, None, tag, kind, value_of(kind, words[1]), detail, by)
     store.add_entries([entry])
     return entry
+
+
+def note_temperature(
+    colony: Colony, key: UUID, on: date, at: datetime | None, place: str, celsius: float, by: str
+) -> str:
+    """Keep a temperature of an incubator or a rack. Raises `ValueError` when there is no such place."""
+    racks = {a.tub.rack for a in colony.animals.values() if a.tub}
+    if place not in colony.incubators and place not in racks:
+        raise Wrong(
+            "place",
+            place,
+            "is no incubator and no rack here",
+            "",
+            nearest(place, [*colony.incubators, *racks]),
+        )
+    value = value_of(Kind.TEMPERATURE, repr(float(celsius)))
+    store.add_entries([Entry(str(key), on, at, place, Kind.TEMPERATURE, value, None, by)])
+    return key.hex
 
 
 def known_tag(colony: Colony, column: str, text: str) -> str:

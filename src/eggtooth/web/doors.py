@@ -18,7 +18,9 @@ from eggtooth.web.told import wants_words
 ALONE = Keeper("keeper", Role.OWNER)
 """Whoever sits at a machine that nobody else can reach."""
 
-NOTING = frozenset({"note", "note-entry", "undo", "feeding", "me", "sign-out"})
+NOTING = frozenset(
+    {"note", "note-entry", "undo", "feeding", "me", "sign-out", "api-entries", "api-temperature", "api-undo"}
+)
 """Pages a helper may send something to; everything else that changes anything is the owner's."""
 
 OWNERS = frozenset({"people", "settings", "take", "bring", "bring-sheet"})
@@ -80,8 +82,8 @@ def _who(request: HttpRequest) -> Keeper | None:
     if not sign_in_asked():
         return ALONE
     path = request.path_info
-    if path.startswith("/api/") and (token := _token(request)):
-        return by_secret(token, Purpose.INTERFACE)
+    if path.startswith("/api/"):  # by token alone: a session's cookie would come along with any site's form
+        return by_secret(_token(request), Purpose.INTERFACE)
     if path.startswith("/calendar/") and path.endswith(".ics"):
         return by_secret(path.removeprefix("/calendar/").removesuffix(".ics"), Purpose.CALENDAR)
     person = request.user

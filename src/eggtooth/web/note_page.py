@@ -41,13 +41,13 @@ def undo(request: HttpRequest) -> HttpResponse:
     """Void one entry; it stays in the records as voided."""
     try:
         key = UUID(request.POST.get("id", ""))
-        _take_back(request, key)
+        take_back(request, key)
     except ValueError as wrong:
         return refused(wrong)
     return kept(request, key.hex, "Taken back", _back(request, ""))
 
 
-def _take_back(request: HttpRequest, key: UUID) -> None:
+def take_back(request: HttpRequest, key: UUID) -> None:
     """A helper takes back only what they noted themselves. Raises `ValueError`."""
     keeper, entry = keeper_of(request), noting.kept(key.hex)
     if entry is not None and entry.by != keeper.name and not keeper.may(Role.OWNER):

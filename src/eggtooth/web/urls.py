@@ -8,6 +8,7 @@ from eggtooth.web import (
     all_page,
     animal_page,
     bring_page,
+    calendar_page,
     cross_page,
     doubts_page,
     edit_page,
@@ -25,6 +26,7 @@ from eggtooth.web import (
     tub_page,
     worker,
 )
+from eggtooth.web.interface import api
 
 urlpatterns = [
     path("", round_page.show, name="round"),
@@ -53,6 +55,8 @@ urlpatterns = [
     path("bring/<str:key>", bring_page.sheet, name="bring-sheet"),
     path("take/<str:form>", take_page.take, name="take"),
     path("settings", settings_page.show, name="settings"),
+    path("calendar/<str:secret>.ics", calendar_page.ics, name="calendar"),
+    path("api/", api.urls),
     path("sw.js", worker.script, name="worker"),
     path("house.crt", worker.certificate, name="certificate"),
     path("sign-in", people_page.sign_in, name="sign-in"),
