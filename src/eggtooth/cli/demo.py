@@ -21,6 +21,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument("--seed", type=int, default=SEED, help="another invented colony")
     parser.add_argument("--port", type=int, default=PORT, help="port of the pages")
+    parser.add_argument("--quiet", action="store_true", help="do not print the round")
     parser.add_argument("--no-serve", action="store_true", help="only print the round")
     parser.add_argument(
         "--write", type=Path, metavar="FOLDER", help="write the colony as csv files, then stop"
@@ -37,7 +38,8 @@ def run(asked: argparse.Namespace) -> int:
         write(colony, asked.write)
         print(f"The invented colony is in {asked.write}")
         return 0
-    show(round_for(colony, on))
+    if not asked.quiet:
+        show(round_for(colony, on))
     if asked.no_serve:
         return 0
     with tempfile.TemporaryDirectory(prefix="eggtooth-demo-") as folder:

@@ -51,7 +51,12 @@ TEMPLATES = [
     {
         "BACKEND": "django.template.backends.django.DjangoTemplates",
         "APP_DIRS": True,
-        "OPTIONS": {"context_processors": ["django.template.context_processors.request"]},
+        "OPTIONS": {
+            "context_processors": [
+                "django.template.context_processors.request",
+                "eggtooth.web.first_page.invented",
+            ]
+        },
     }
 ]
 STATIC_URL = "static/"
