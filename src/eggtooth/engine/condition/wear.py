@@ -9,6 +9,7 @@ from itertools import pairwise
 
 from eggtooth.engine.condition.appetite import FED_DAYS, Appetite, Eats, appetite_of, hungry_days
 from eggtooth.engine.condition.endurance import Asked, rest_span
+from eggtooth.engine.condition.nights import nights_in
 from eggtooth.engine.condition.trend import Trend, trend_of
 from eggtooth.engine.condition.weights import Mass, loss_percent, mass_around, mass_on
 from eggtooth.engine.entries import Entry, Kind
@@ -84,7 +85,7 @@ def wear_of(seen: History, settings: Settings) -> Wear:
     male = _male(seen, settings)
     state, why, basis = _verdict(male)
     start = settings.season_start(seen.on)
-    nights, locks = _nights_in(seen, start), len({e.on for e in seen.all(Kind.LOCK, start)})
+    nights, locks = len(nights_in(seen, start)), len({e.on for e in seen.all(Kind.LOCK, start)})
     fasting = male.days if seen.all(Kind.MEAL) else None
     return Wear(state, why, basis, male.loss, fasting, nights, locks, _asks(male))
 
@@ -235,21 +236,6 @@ def _asks(male: Male) -> Asked | None:
         trend=male.trend,
         dramatic_g=dramatic_g,
     )
-
-
-def _nights_in(seen: History, since: date) -> int:
-    """Nights with a female since a day; a sitting counts until it was parted or he was put elsewhere."""
-    nights = 0
-    opened: date | None = None
-    for entry in sorted((*seen.all(Kind.PAIRED, since), *seen.all(Kind.PARTED, since)), key=lambda e: e.on):
-        nights += _nights_from(opened, entry.on)
-        opened = entry.on if entry.kind is Kind.PAIRED else None
-    return nights + _nights_from(opened, seen.on)
-
-
-def _nights_from(opened: date | None, until: date) -> int:
-    """Nights of one sitting; two weeks at most, since a longer one was not noted as ended."""
-    return min(14, (until - opened).days) if opened else 0
 
 
 BASIS = (biology.MALE_REST_FROM, biology.MALE_REST_LATEST, biology.LOSS_DRAMATIC)

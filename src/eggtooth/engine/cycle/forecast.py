@@ -145,8 +145,7 @@ def joined_up(found: Sequence[Evidence], grid: Grid, ahead: Forward, waits: Wait
 
 def told_of(block: Block, incubation: tuple[float, float] = INCUBATION) -> list[Outlook]:
     """What a block says of each of its females."""
-    by_day = _by_day(block, incubation)
-    spans = {name: _quantiles(pmf, FIRST) for name, pmf in by_day.items()}
+    spans = {name: _quantiles(pmf, FIRST) for name, pmf in by_day(block, incubation).items()}
     stages = _stages(block)
     return [
         Outlook(
@@ -166,7 +165,7 @@ FIRST = -120
 """First season day of a date's distribution, for those that may lie before the breeding year turned."""
 
 
-def _by_day(block: Block, incubation: tuple[float, float]) -> dict[str, Floats]:
+def by_day(block: Block, incubation: tuple[float, float]) -> dict[str, Floats]:
     """Distribution by day of each date, (F, DAYS - FIRST), from season day `FIRST` on."""
     late, grid = block.dates, block.grid
     days = np.arange(91.0) + 0.5

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import date, datetime, time
+from datetime import date
 
 from eggtooth.engine.colony import Animal, Colony, Sex, Tub
+from eggtooth.engine.condition.nights import moment
 from eggtooth.engine.condition.readiness import in_quarantine, not_ready
 from eggtooth.engine.condition.wear import Wear, wear_of
 from eggtooth.engine.condition.weights import Mass, mass_on
@@ -15,9 +16,6 @@ from eggtooth.engine.cycle.season import Season
 from eggtooth.engine.entries import Entry, Kind
 from eggtooth.engine.history import History
 from eggtooth.engine.house import Settings
-
-USUAL_HOUR = {Kind.LOCK: time(8), Kind.PARTED: time(9), Kind.PAIRED: time(20)}
-"""The hour an undated-by-the-clock entry is taken to be of: looked in the morning, moved in the evening."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,12 +80,6 @@ def _occupant(
     return Occupant(
         animal, seen, tub, mass, quarantine, not_ready(animal, seen, mass, settings), season, wear
     )
-
-
-def moment(entry: Entry) -> tuple[date, time]:
-    """When an entry happened, by its own clock or the usual hour of its kind."""
-    at = entry.at
-    return entry.on, at.time() if isinstance(at, datetime) else USUAL_HOUR.get(entry.kind, time(12))
 
 
 def sitting_of(male: Occupant, settings: Settings) -> Sitting | None:

@@ -1,0 +1,196 @@
+"""The seasons as strips: chances by day, what was seen, nights with males; who is next comes first."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+
+from eggtooth.engine.colony import Animal, Colony, Sex, Tub
+from eggtooth.engine.condition.nights import Night, nights_in
+from eggtooth.engine.cycle.daily import Daily, daily_of, trimmed
+from eggtooth.engine.cycle.evidence import evidence_of
+from eggtooth.engine.cycle.females import females_of
+from eggtooth.engine.cycle.forecast import Outlook, blocks, outlooks, told_of
+from eggtooth.engine.cycle.grid import ROUND
+from eggtooth.engine.cycle.habit import own_rates
+from eggtooth.engine.cycle.next_scan import NextScan, next_scans
+from eggtooth.engine.cycle.prior import read
+from eggtooth.engine.eggs.house import House
+from eggtooth.engine.eggs.incubation import Warmth, pip_chances, pip_days, warmth
+from eggtooth.engine.entries import Entry, Kind
+from eggtooth.engine.history import History
+from eggtooth.engine.house import Settings
+from eggtooth.engine.planning.clutches import heat_of, house_on
+from eggtooth.engine.spans import Span
+from eggtooth.jobs.forecast import incubation_at
+from eggtooth.jobs.gather import Source
+
+MILESTONES = {
+    "off_food": None,
+    "ovulation": Kind.OVULATION,
+    "prelay_shed": Kind.PRELAY_SHED,
+    "laid": Kind.LAID,
+    "pip": Kind.PIPPED,
+}
+"""The milestones of a strip, and the entry by which each is seen."""
+
+UNLIKELY = 0.1
+"""Females less likely to lay come after all others."""
+
+Looking = tuple[Animal, History]
+
+
+@dataclass(frozen=True, slots=True)
+class Strip:
+    """One female's season for drawing. `daily` holds the chances by day of the milestones not seen yet."""
+
+    animal: Animal
+    tub: Tub | None
+    outlook: Outlook
+    daily: Mapping[str, Daily]
+    seen: Mapping[str, Entry]
+    nights: tuple[Night, ...]
+    locks: tuple[Entry, ...]
+    next_scan: NextScan | None
+    coming: str
+    """The milestone that comes next; empty once her eggs have pipped."""
+
+    @property
+    def due(self) -> Span | None:
+        """When it comes."""
+        return self.outlook.dates[self.coming] if self.coming else None
+
+
+@dataclass(frozen=True, slots=True)
+class Strips:
+    """Some of the females in the order of who is next, and how many there are in all."""
+
+    strips: tuple[Strip, ...]
+    females: int
+
+
+def strips_on(source: Source, on: date, first: int = 0, most: int = 50) -> Strips:
+    """The strips of one page. Their order is told by a quick look at all; only those shown are worked out
+    in full, each by her own habit.
+    """
+    females = females_of(source.colony, on, source.settings)
+    ordered = _in_order(females, source.settings, on)
+    found = _worked(source, ordered[first : first + most], on)
+    return Strips(tuple(sorted(found, key=_who_is_next)), len(females))
+
+
+def strip_of(source: Source, tag: str, on: date) -> Strip | None:
+    """One female's strip; `None` when she is not among those in season."""
+    mine = [f for f in females_of(source.colony, on, source.settings) if f[0].tag == tag]
+    found = _worked(source, mine, on)
+    return found[0] if found else None
+
+
+def _in_order(females: Sequence[Looking], settings: Settings, on: date) -> list[Looking]:
+    """By the next date to come on the coarser grid, by the house's rates: about 1 ms a female."""
+    start = settings.season_start(on)
+    quick = outlooks([evidence_of(seen, start) for _, seen in females], read(settings.learned_rates), ROUND)
+    keys = {
+        a.tag: _key(told, _coming(_noted(seen, start), told.dates, on), a.tag)
+        for (a, seen), told in zip(females, quick, strict=True)
+    }
+    return sorted(females, key=lambda f: keys[f[0].tag])
+
+
+def _who_is_next(strip: Strip) -> tuple[bool, bool, date, str]:
+    return _key(strip.outlook, strip.coming, strip.animal.tag)
+
+
+def _key(told: Outlook, coming: str, tag: str) -> tuple[bool, bool, date, str]:
+    return not coming, told.p_lays < UNLIKELY, told.dates[coming].q50 if coming else date.max, tag
+
+
+def _coming(noted: Mapping[str, Entry], dates: Mapping[str, Span], on: date) -> str:
+    """The first milestone after the last one seen that may still come: one that is most surely past went by
+    unseen. Off food is not seen as such and left out.
+    """
+    names = [n for n, kind in MILESTONES.items() if kind]
+    reached = max((names.index(n) for n in noted), default=-1)
+    return next((n for n in names[reached + 1 :] if dates[n].q95 >= on), "")
+
+
+def _noted(seen: History, start: date) -> dict[str, Entry]:
+    found = {name: seen.first(kind, start) for name, kind in MILESTONES.items() if kind}
+    return {name: entry for name, entry in found.items() if entry}
+
+
+def _worked(source: Source, females: Sequence[Looking], on: date) -> list[Strip]:
+    start = source.settings.season_start(on)
+    own = own_rates([s for _, s in females], source.settings, read(source.settings.learned_rates))
+    incubation = incubation_at(source.settings.incubator_c)
+    told: list[tuple[Outlook, dict[str, Daily], NextScan | None]] = []
+    for block in blocks([evidence_of(s, start) for _, s in females], own):
+        told += zip(told_of(block, incubation), daily_of(block, incubation), next_scans(block), strict=True)
+    nights = _nights(source.colony, {a.tag for a, _ in females}, on, start)
+    found = [
+        _strip(source.colony, f, what, nights[f[0].tag], start) for f, what in zip(females, told, strict=True)
+    ]
+    return _by_the_incubator(source, found, on)
+
+
+def _strip(
+    colony: Colony,
+    female: Looking,
+    told: tuple[Outlook, dict[str, Daily], NextScan | None],
+    nights: Sequence[Night],
+    start: date,
+) -> Strip:
+    (animal, seen), (outlook, daily, scan) = female, told
+    noted = _noted(seen, start)
+    ahead = {n: d for n, d in daily.items() if n in MILESTONES and n not in noted}
+    locks = tuple(seen.all(Kind.LOCK, start))
+    tub = colony.tub_of(animal.tag, seen.on)
+    return Strip(
+        animal, tub, outlook, ahead, noted, tuple(nights), locks, scan, _coming(noted, outlook.dates, seen.on)
+    )
+
+
+def _nights(colony: Colony, females: set[str], on: date, start: date) -> Mapping[str, list[Night]]:
+    """Nights by female, from the males' own entries: a male put elsewhere has left her."""
+    found: defaultdict[str, list[Night]] = defaultdict(list)
+    for animal in colony.animals.values():
+        if animal.sex is Sex.MALE:
+            for night in nights_in(History(colony.of_animal(animal.tag), on), start):
+                if night.female in females:
+                    found[night.female].append(night)
+    return found
+
+
+def _by_the_incubator(source: Source, strips: list[Strip], on: date) -> list[Strip]:
+    """Clutches that lie pip by the temperatures they had and the house's past clutches."""
+    if not any("laid" in s.seen for s in strips):
+        return strips
+    known = source.colony.as_of(on)
+    heat, target = heat_of(known, on, source.settings)
+    house = house_on(known, on, source.settings)
+    return [
+        _pipping(s, warmth(s.seen["laid"].on, heat, target, on), house, on) if "laid" in s.seen else s
+        for s in strips
+    ]
+
+
+def _pipping(strip: Strip, warm: Warmth, house: House, on: date) -> Strip:
+    if "pip" in strip.seen:
+        span, daily = Span.seen(strip.seen["pip"].on), strip.daily
+    else:
+        waited = (on - warm.laid).days
+        span = Span(*(warm.laid + timedelta(days=round(d)) for d in pip_days(warm, waited, house)))
+        daily = dict(strip.daily) | {"pip": _pips(pip_chances(warm, house), warm.laid, waited)}
+    outlook = replace(strip.outlook, dates=strip.outlook.dates | {"pip": span})
+    return replace(strip, outlook=outlook, daily=daily, coming=_coming(strip.seen, outlook.dates, on))
+
+
+def _pips(upto: Sequence[float], laid: date, waited: int) -> Daily:
+    """Chance by day of pipping, given that they have not pipped before."""
+    import numpy as np
+
+    chance = np.diff(np.array(upto))
+    chance[: max(0, waited)] = 0.0
+    return trimmed(laid + timedelta(days=1), chance / chance.sum())
