@@ -10,6 +10,10 @@ from datetime import date
 from pathlib import Path
 
 PORT = 8642
+RARELY = 100_000, 20, 100
+"""When Python looks for cycles. A page holds a colony of some 100,000 tuples, none of them in cycles; at the
+usual thresholds looking through them again and again took more time than the rest of the page.
+"""
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
@@ -141,6 +145,9 @@ def listening(port: int, host: str = "127.0.0.1") -> int:
 
 def application() -> object:
     """The web application over the open store."""
+    import gc
+
     from django.core.wsgi import get_wsgi_application
 
+    gc.set_threshold(*RARELY)
     return get_wsgi_application()

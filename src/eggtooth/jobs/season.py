@@ -22,7 +22,7 @@ from eggtooth.engine.eggs.incubation import Warmth, pip_chances, pip_days, warmt
 from eggtooth.engine.entries import Entry, Kind
 from eggtooth.engine.history import History
 from eggtooth.engine.house import Settings
-from eggtooth.engine.planning.clutches import heat_of, house_on
+from eggtooth.engine.planning.clutches import GIVEN_UP_AFTER_DAYS, heat_of, house_on
 from eggtooth.engine.spans import Span
 from eggtooth.jobs.forecast import incubation_at
 from eggtooth.jobs.gather import Source
@@ -55,7 +55,7 @@ class Strip:
     locks: tuple[Entry, ...]
     next_scan: NextScan | None
     coming: str
-    """The milestone that comes next; empty once her eggs have pipped."""
+    """The milestone that comes next; empty once her eggs have pipped or are given up."""
 
     @property
     def due(self) -> Span | None:
@@ -93,7 +93,9 @@ def _in_order(females: Sequence[Looking], settings: Settings, on: date) -> list[
     start = settings.season_start(on)
     quick = outlooks([evidence_of(seen, start) for _, seen in females], read(settings.learned_rates), ROUND)
     keys = {
-        a.tag: _key(told, _coming(_noted(seen, start), told.dates, on), a.tag)
+        a.tag: _key(
+            told, "" if _given_up(seen, start) else _coming(_noted(seen, start), told.dates, on), a.tag
+        )
         for (a, seen), told in zip(females, quick, strict=True)
     }
     return sorted(females, key=lambda f: keys[f[0].tag])
@@ -118,7 +120,16 @@ def _coming(noted: Mapping[str, Entry], dates: Mapping[str, Span], on: date) -> 
 
 def _noted(seen: History, start: date) -> dict[str, Entry]:
     found = {name: seen.first(kind, start) for name, kind in MILESTONES.items() if kind}
+    found["pip"] = found["pip"] or seen.first(Kind.HATCHED, start)
     return {name: entry for name, entry in found.items() if entry}
+
+
+def _given_up(seen: History, start: date) -> bool:
+    """Whether her clutch will not pip any more: none good, all lost, or far too old."""
+    laid, checked = seen.first(Kind.LAID, start), seen.last(Kind.EGGS, start)
+    if laid is None:
+        return False
+    return not laid.value or bool(checked and not checked.value) or laid.since(seen.on) > GIVEN_UP_AFTER_DAYS
 
 
 def _worked(source: Source, females: Sequence[Looking], on: date) -> list[Strip]:
@@ -144,7 +155,10 @@ def _strip(
 ) -> Strip:
     (animal, seen), (outlook, daily, scan) = female, told
     noted = _noted(seen, start)
-    ahead = {n: d for n, d in daily.items() if n in MILESTONES and n not in noted}
+    over = _given_up(seen, start)
+    ahead = {
+        n: d for n, d in daily.items() if n in MILESTONES and n not in noted and not (over and n == "pip")
+    }
     locks = tuple(seen.all(Kind.LOCK, start))
     tub = colony.tub_of(animal.tag, seen.on)
     return Strip(
@@ -171,7 +185,9 @@ def _by_the_incubator(source: Source, strips: list[Strip], on: date) -> list[Str
     heat, target = heat_of(known, on, source.settings)
     house = house_on(known, on, source.settings)
     return [
-        _pipping(s, warmth(s.seen["laid"].on, heat, target, on), house, on) if "laid" in s.seen else s
+        _pipping(s, warmth(s.seen["laid"].on, heat, target, on), house, on)
+        if "laid" in s.seen and (s.coming or "pip" in s.seen)
+        else s
         for s in strips
     ]
 

@@ -28,11 +28,16 @@ from eggtooth.web import (
     worker,
 )
 from eggtooth.web.interface import api
+from eggtooth.web import animal_page, cross_page, doubts_page, note_page, round_page, season_page
 
 urlpatterns = [
     path("", round_page.show, name="round"),
     path("note", note_page.note, name="note"),
     path("note/entry", tub_page.note, name="note-entry"),
+    path("animal/<str:tag>", animal_page.show, name="animal"),
+    path("doubts", doubts_page.show, name="doubts"),
+    path("cross", cross_page.show, name="cross"),
+    path("season", season_page.show, name="season"),
     path("undo", note_page.undo, name="undo"),
     path("room", room_page.show, name="room"),
     path("tub/<str:name>", tub_page.show, name="tub"),
