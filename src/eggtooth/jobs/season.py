@@ -7,11 +7,11 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
-from eggtooth.engine.colony import Animal, Colony, Sex, Tub
+from eggtooth.engine.colony import Animal, Colony, Sex, State, Tub
 from eggtooth.engine.condition.nights import Night, nights_in
 from eggtooth.engine.cycle.daily import Daily, daily_of, trimmed
 from eggtooth.engine.cycle.evidence import evidence_of
-from eggtooth.engine.cycle.females import females_of
+from eggtooth.engine.cycle.females import females_of, in_season
 from eggtooth.engine.cycle.forecast import Outlook, blocks, outlooks, told_of
 from eggtooth.engine.cycle.grid import ROUND
 from eggtooth.engine.cycle.habit import own_rates
@@ -82,10 +82,12 @@ def strips_on(source: Source, on: date, first: int = 0, most: int = 50) -> Strip
 
 
 def strip_of(source: Source, tag: str, on: date) -> Strip | None:
-    """One female's strip; `None` when she is not among those in season."""
-    mine = [f for f in females_of(source.colony, on, source.settings) if f[0].tag == tag]
-    found = _worked(source, mine, on)
-    return found[0] if found else None
+    """One female's strip; `None` when her season is not forecast, or she is none of the females here."""
+    animal, seen = source.colony.animals[tag], History(source.colony.of_animal(tag), on)
+    here = not source.colony.left_by(tag, on) and animal.state is State.HERE
+    if animal.sex is not Sex.FEMALE or not here or not in_season(animal, seen, source.settings):
+        return None
+    return _worked(source, [(animal, seen)], on)[0]
 
 
 def _in_order(females: Sequence[Looking], settings: Settings, on: date) -> list[Looking]:
@@ -139,7 +141,7 @@ def _worked(source: Source, females: Sequence[Looking], on: date) -> list[Strip]
     told: list[tuple[Outlook, dict[str, Daily], NextScan | None]] = []
     for block in blocks([evidence_of(s, start) for _, s in females], own):
         told += zip(told_of(block, incubation), daily_of(block, incubation), next_scans(block), strict=True)
-    nights = _nights(source.colony, {a.tag for a, _ in females}, on, start)
+    nights = _nights(source.colony, females, on, start)
     found = [
         _strip(source.colony, f, what, nights[f[0].tag], start) for f, what in zip(females, told, strict=True)
     ]
@@ -161,19 +163,17 @@ def _strip(
     }
     locks = tuple(seen.all(Kind.LOCK, start))
     tub = colony.tub_of(animal.tag, seen.on)
-    return Strip(
-        animal, tub, outlook, ahead, noted, tuple(nights), locks, scan, _coming(noted, outlook.dates, seen.on)
-    )
+    coming = "" if over else _coming(noted, outlook.dates, seen.on)
+    told_nights = tuple(sorted(nights))
+    return Strip(animal, tub, outlook, ahead, noted, told_nights, locks, scan, coming)
 
 
-def _nights(colony: Colony, females: set[str], on: date, start: date) -> Mapping[str, list[Night]]:
+def _nights(colony: Colony, females: Sequence[Looking], on: date, start: date) -> Mapping[str, list[Night]]:
     """Nights by female, from the males' own entries: a male put elsewhere has left her."""
     found: defaultdict[str, list[Night]] = defaultdict(list)
-    for animal in colony.animals.values():
-        if animal.sex is Sex.MALE:
-            for night in nights_in(History(colony.of_animal(animal.tag), on), start):
-                if night.female in females:
-                    found[night.female].append(night)
+    for male in sorted({e.partner for _, seen in females for e in seen.all(Kind.PAIRED, start)}):
+        for night in nights_in(History(colony.of_animal(male), on), start):
+            found[night.female].append(night)
     return found
 
 

@@ -15,8 +15,9 @@ from eggtooth.engine.entries import detail_text
 from eggtooth.engine.facts.inheritance import Genotype, Locus
 from eggtooth.engine.pedigree.carriers import Carriers
 from eggtooth.engine.pedigree.why import Moved, chance, moved_by
+from eggtooth.jobs.gather import from_store
 from eggtooth.jobs.kin import known_now
-from eggtooth.records import store
+from eggtooth.web.body_part import body_context
 from eggtooth.web.clock import today
 from eggtooth.web.inbreeding import inbred
 from eggtooth.web.pictures.family import Relative, tree
@@ -39,7 +40,8 @@ class Carried:
 @require_safe
 def show(request: HttpRequest, tag: str) -> HttpResponse:
     """The page; `gene` picks the locus of the tree and the story."""
-    colony = store.colony()
+    source = from_store()
+    colony = source.colony
     animal = colony.animals.get(tag)
     if animal is None:
         raise Http404(f"{tag} is not an animal here")
@@ -57,10 +59,11 @@ def show(request: HttpRequest, tag: str) -> HttpResponse:
         if gene and (animal.dam or animal.sires)
         else "",
         "why": [_told(m) for m in moved_by(found, tag, gene)] if gene else [],
-        "settling": settling(found, tag, gene, today(), store.settings()),
+        "settling": settling(found, tag, gene, today(), source.settings),
         "inbred": inbred(colony, animal, today()),
         "young": _young(colony, found, tag, gene),
         "contradictions": [c for c in found.contradictions if tag in c.tags],
+        "body": body_context(source, tag, today()),
         "entries": [_said(e) for e in reversed(colony.of_animal(tag)[-LATEST:])],
     }
     return render(request, "animal.html", context)

@@ -79,12 +79,17 @@ def show(request: HttpRequest, on: date) -> HttpResponse:
         "rows": [row_of(s, axis) for s in found.strips],
         "females": found.females,
         "page": page.of(found.females),
-        "key": [(season.sample(tone), name) for tone, name in enumerate(NAMES.values())],
+        "key": key(),
         "days": season.days(axis, on, len(MILESTONES)),
         "months": season.months(axis, on),
         "facts": FACTS,
     }
     return render(request, "season.html", context)
+
+
+def key() -> list[tuple[SafeString, str]]:
+    """The tones with their names, in the order of the lanes."""
+    return [(season.sample(tone), name) for tone, name in enumerate(NAMES.values())]
 
 
 def axis_for(strips: tuple[Strip, ...], on: date, opens: date) -> TimeAxis:

@@ -28,6 +28,12 @@ def moment(entry: Entry) -> tuple[date, time]:
     return entry.on, at.time() if isinstance(at, datetime) else USUAL_HOUR.get(entry.kind, time(12))
 
 
+def night_of(entry: Entry) -> date:
+    """The night a sighting belongs to, by its evening: what is seen before noon is of the night before."""
+    on, at = moment(entry)
+    return on - timedelta(days=1) if at < time(12) else on
+
+
 def nights_in(male: History, since: date) -> list[Night]:
     """Nights with a female from `since` to the eve of the history's day, oldest first.
 

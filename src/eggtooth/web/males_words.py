@@ -1,0 +1,24 @@
+"""A male's wear in words, the same on every page."""
+
+from __future__ import annotations
+
+from eggtooth.engine.condition.wear import Wear, WearState
+
+
+def rest_said(wear: Wear) -> str:
+    """The middle date by which he must rest and its span; empty for one that rests or does not breed."""
+    by = wear.rest_by
+    if by is None or wear.state is WearState.RESTING:
+        return ""
+    low, mid, high = by
+    return f"{mid:%-d %b} ({low:%-d %b} to {high:%-d %b})"
+
+
+def loss_said(wear: Wear) -> str:
+    """Mass against the season's start, with its sign."""
+    if wear.loss is None:
+        return ""
+    loss = round(wear.loss)
+    if not loss:
+        return "as heavy as at the season's start"
+    return f"{abs(loss)} % {'lighter' if loss > 0 else 'heavier'} than at the season's start"
