@@ -84,7 +84,7 @@ def body_of(source: Source, tag: str, on: date) -> Body:
         thresholds(animal, source.settings),
         strip,
         follicles_of(seen, strip, source.settings) if strip else None,
-        _nights(seen, source.settings) if animal.sex is Sex.MALE else None,
+        nights_of(seen, source.settings) if animal.sex is Sex.MALE else None,
         seen.all(Kind.MEAL),
         seen.all(Kind.SHED),
         seen.all(Kind.LAID),
@@ -125,7 +125,8 @@ def follicles_of(seen: History, strip: Strip, settings: Settings) -> Follicles |
     return Follicles(scans, Fan(open_days, found.mm[kept], found.p_before_ovulation[kept]))
 
 
-def _nights(seen: History, settings: Settings) -> Nights:
+def nights_of(seen: History, settings: Settings) -> Nights:
+    """One male's nights, locks and wear in the season his history ends in."""
     start = settings.season_start(seen.on)
     return Nights(nights_in(seen, start), seen.all(Kind.LOCK, start), wear_of(seen, settings))
 

@@ -7,6 +7,7 @@ from datetime import date, timedelta
 from typing import Any
 
 from eggtooth.engine.condition.nights import night_of
+from eggtooth.engine.condition.wear import WearState
 from eggtooth.engine.entries import Entry, detail_text
 from eggtooth.engine.facts import biology
 from eggtooth.engine.house import latest
@@ -36,7 +37,7 @@ def body_context(source: Source, tag: str, on: date) -> dict[str, Any]:
     }
     if body.strip:
         context |= _season(source, body, on)
-    if body.male:
+    if body.male and (body.male.nights or body.male.locks or body.male.wear.state is not WearState.FIT):
         context["male"] = _male(body, body.male, source, on)
     return context
 
@@ -105,7 +106,9 @@ def _follicles(found: Follicles, on: date) -> dict[str, Any]:
     return {
         "picture": curves.follicles(found, axis, on),
         "hand": curves.in_the_hand((now[1], now[3], now[5]) if now else None),
-        "now": f"{now[3]:.0f} mm ({now[1]:.0f} to {now[5]:.0f}) now, if not ovulated" if now else "",
+        "now": f"{now[3]:.0f} mm ({now[1]:.0f} to {now[5]:.0f}) now, if not ovulated"
+        if now
+        else "most likely ovulated by now",
         "scans": list(reversed(found.scans)),
         "table": [r for r in rows if r[0] >= on - timedelta(days=1)][::2],
     }

@@ -15,10 +15,10 @@ def rest_said(wear: Wear) -> str:
 
 
 def loss_said(wear: Wear) -> str:
-    """Mass against the season's start, with its sign."""
+    """Mass against the season's start, in few words."""
     if wear.loss is None:
         return ""
     loss = round(wear.loss)
     if not loss:
-        return "as heavy as at the season's start"
-    return f"{abs(loss)} % {'lighter' if loss > 0 else 'heavier'} than at the season's start"
+        return "no lighter"
+    return f"{abs(loss)} % {'lighter' if loss > 0 else 'heavier'}"

@@ -26,7 +26,8 @@ def mass(curve: Curve, thresholds: Iterable[Threshold], axis: TimeAxis, on: date
     """Weighings, the curve learned through them and the fan ahead, with the masses that mean something."""
     past = _within(curve.past, axis)
     ahead = [p for p in curve.ahead if axis.holds(p[0])]
-    plane = Plane(axis, *_grams([*past, *ahead]), 150, "g")
+    seen = [e.value or 0 for e, trust in curve.weighings if trust > TRUSTED and axis.holds(e.on)]
+    plane = Plane(axis, *_grams([*past, *ahead], seen), 150, "g")
     dots = (plane.dot(e.on, e.value or 0, *_weighed(e, trust)) for e, trust in curve.weighings)
     rules = (plane.rule(g, f"{g:.0f} g {words}") for g, words, _ in thresholds)
     curves = (
@@ -50,9 +51,9 @@ def _within(points: Sequence[Point], axis: TimeAxis) -> list[Point]:
     return [(axis.start, low, mid, high), *inside]
 
 
-def _grams(points: Sequence[Point]) -> tuple[float, float]:
-    """The room a mass curve needs, a tenth to spare, never narrower than a tenth of the mass."""
-    low, high = min(p[1] for p in points), max(p[3] for p in points)
+def _grams(points: Sequence[Point], seen: Sequence[float]) -> tuple[float, float]:
+    """The room a mass curve and its good weighings need, a tenth to spare, at least a tenth of the mass."""
+    low, high = min([*seen, *(p[1] for p in points)]), max([*seen, *(p[3] for p in points)])
     spare = max(0.1 * (high - low), 0.05 * high)
     return max(0.0, low - spare), high + spare
 

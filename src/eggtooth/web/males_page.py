@@ -1,0 +1,109 @@
+"""The males at `/males`: nights, mass, meals and the stretch until each must rest; worst first."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.utils.safestring import SafeString
+from django.views.decorators.http import require_safe
+
+from eggtooth.engine.condition.wear import WearState
+from eggtooth.engine.entries import Entry
+from eggtooth.engine.facts import biology
+from eggtooth.engine.spans import ago
+from eggtooth.jobs.gather import from_store
+from eggtooth.jobs.males import Male, males_on
+from eggtooth.web.asked import Page, on_a_day
+from eggtooth.web.body_part import male_axis
+from eggtooth.web.males_words import loss_said, rest_said
+from eggtooth.web.pictures import nights, season
+from eggtooth.web.pictures.axis import TimeAxis
+
+PER_PAGE = 40
+FACTS = (
+    biology.MALE_REST_FROM,
+    biology.MALE_REST_LATEST,
+    biology.MALE_STOP_SPREAD,
+    biology.MALE_ENDURANCE_SD,
+    biology.MALE_SEASON_LOSS,
+    biology.LOSS_WORRY,
+    biology.LOSS_DRAMATIC,
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One male as the page tells him."""
+
+    tag: str
+    name: str
+    tub: str
+    state: WearState
+    urgent: bool
+    rest: str
+    said: str
+    why: str
+    picture: SafeString
+    numbers: tuple[tuple[str, str], ...]
+    entries: tuple[Entry, ...]
+
+
+@require_safe
+@on_a_day
+def show(request: HttpRequest, on: date) -> HttpResponse:
+    """The page; `on` picks the day, `page` the part of a long list."""
+    source = from_store()
+    found = males_on(source, on)
+    page = Page.asked(request, PER_PAGE).of(len(found))
+    shown = found[page.first : page.first + PER_PAGE]
+    out = [m for m in shown if m.out]
+    axis = male_axis([m.season for m in out], source, on)
+    context = {
+        "on": on,
+        "rows": [_row(m, axis, on) for m in out],
+        "others": [m for m in shown if not m.out],
+        "males": len(found),
+        "page": page,
+        "months": season.months(axis, on),
+        "facts": FACTS,
+    }
+    return render(request, "males.html", context)
+
+
+def _row(male: Male, axis: TimeAxis, on: date) -> Row:
+    wear, its = male.season.wear, male.season
+    eaten = male.eaten.on if male.eaten else None
+    by = wear.rest_by if wear.state is not WearState.RESTING else None
+    return Row(
+        male.animal.tag,
+        male.animal.name,
+        str(male.tub or ""),
+        wear.state,
+        wear.state is WearState.REST,
+        rest_said(wear),
+        ", ".join(filter(None, (loss_said(wear), _ate(wear.days_since_meal)))),
+        wear.why,
+        nights.nights(axis, on, its.nights, its.locks, by, eaten),
+        _numbers(male),
+        wear.entries,
+    )
+
+
+def _ate(days: int | None) -> str:
+    return "no meal noted" if days is None else f"ate {ago(days)}"
+
+
+def _numbers(male: Male) -> tuple[tuple[str, str], ...]:
+    wear = male.season.wear
+    by = wear.rest_by
+    return (
+        ("mass now", f"{male.mass.mass_g:.0f} g" if male.mass else "never weighed"),
+        ("against the season's start", f"{-wear.loss:+.0f} %" if wear.loss is not None else "not known"),
+        ("days since he ate", "not known" if wear.days_since_meal is None else str(wear.days_since_meal)),
+        ("nights in", str(wear.nights_in)),
+        ("days a lock was seen", str(wear.locks)),
+        ("rest by, 5 % / middle / 95 %", " / ".join(f"{d:%-d %b}" for d in by) if by else "does not breed"),
+    )
