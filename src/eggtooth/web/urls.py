@@ -30,6 +30,15 @@ from eggtooth.web import (
 from eggtooth.web.interface import api
 from eggtooth.web import animal_page, cross_page, doubts_page, note_page, round_page, season_page
 from eggtooth.web import animal_page, cross_page, doubts_page, males_page, note_page, round_page, season_page
+    animal_page,
+    cross_page,
+    doubts_page,
+    males_page,
+    note_page,
+    ready_page,
+    round_page,
+    season_page,
+)
 
 urlpatterns = [
     path("", round_page.show, name="round"),
@@ -39,6 +48,7 @@ urlpatterns = [
     path("doubts", doubts_page.show, name="doubts"),
     path("cross", cross_page.show, name="cross"),
     path("males", males_page.show, name="males"),
+    path("ready", ready_page.show, name="ready"),
     path("season", season_page.show, name="season"),
     path("undo", note_page.undo, name="undo"),
     path("room", room_page.show, name="room"),

@@ -68,10 +68,11 @@ def days(axis: TimeAxis, on: date, lanes: int) -> SafeString:
 
 def months(axis: TimeAxis, on: date) -> SafeString:
     """The words over the strips."""
-    word = format_html('<text class="now" x="{}%" y="12">today</text>', axis.at(on)) if axis.holds(on) else ""
-    return format_html(
-        '<svg class="months" height="28" aria-hidden="true">{}{}</svg>', word, labels(axis, 26)
-    )
+    at = axis.at(on)
+    side = " first" if at < 6 else " last" if at > 94 else ""
+    word = format_html('<text class="now{}" x="{}%" y="12">today</text>', side, at)
+    body = (word if axis.holds(on) else "", labels(axis, 26))
+    return format_html('<svg class="months" height="28" aria-hidden="true">{}{}</svg>', *body)
 
 
 def _smear(axis: TimeAxis, mark: Mark, lane: int) -> SafeString:

@@ -1,0 +1,129 @@
+"""Who can breed and when, at `/ready`: the chance now and the spread of the date, both sexes."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.utils.safestring import SafeString
+from django.views.decorators.http import require_safe
+
+from eggtooth.engine.colony import Sex
+from eggtooth.engine.condition.fitness import Ready, last_useful_day
+from eggtooth.engine.entries import Entry
+from eggtooth.engine.facts import biology
+from eggtooth.jobs.gather import from_store
+from eggtooth.jobs.readiness import who_is_ready
+from eggtooth.web.asked import Page, on_a_day
+from eggtooth.web.pictures import bars, season
+from eggtooth.web.pictures.axis import TimeAxis
+
+PER_PAGE, YEARS = 50, 3
+SEXES = {"F": "Females", "M": "Males"}
+FACTS = (
+    biology.FEMALE_READY_HALF,
+    biology.FEMALE_READY_MOST,
+    biology.FEMALE_AGE_FLOOR,
+    biology.BACK_TO_MASS,
+    biology.MALE_READY_HALF,
+    biology.MALE_READY_MOST,
+    biology.MALE_AGE_FLOOR,
+    biology.GROWTH_EFFICIENCY,
+    biology.FASTS_PER_YEAR,
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One animal as the page tells it."""
+
+    tag: str
+    name: str
+    tub: str
+    now: int
+    by: int
+    since: str
+    picture: SafeString
+    why: str
+    entries: tuple[Entry, ...]
+
+
+@require_safe
+@on_a_day
+def show(request: HttpRequest, on: date) -> HttpResponse:
+    """The page; `sex` picks males or females, `on` the day, `page` the part of a long list."""
+    source = from_store()
+    everyone = who_is_ready(source, on)
+    sex = request.GET.get("sex", "")
+    sex = sex if sex in SEXES else Sex.FEMALE.value
+    mine = [r for r in everyone if r.sex == sex]
+    fit = [r for r in mine if fit_now(r, on)]
+    coming = sorted((r for r in mine if not fit_now(r, on)), key=_soonest)
+    page = Page.asked(request, PER_PAGE).of(len(coming))
+    axis = TimeAxis(on, _last(coming, on))
+    names = {t: (a.name, str(source.colony.tub_of(t, on) or "")) for t, a in source.colony.animals.items()}
+    context = {
+        "on": on,
+        "rows": [_row(r, names[r.tag], axis, on) for r in coming[page.first : page.first + PER_PAGE]],
+        "fit": fit if page.number == 1 else (),
+        "sexes": [(s, words, sum(r.sex == s for r in everyone), s == sex) for s, words in SEXES.items()],
+        "summary": _summary(mine),
+        "by": last_useful_day(source.settings, on),
+        "page": page,
+        "page_more": f"&sex={sex}",
+        "months": season.months(axis, on),
+        "facts": FACTS,
+    }
+    return render(request, "ready.html", context)
+
+
+def fit_now(ready: Ready, on: date) -> bool:
+    """Whether it is fit with 95 of 100 already."""
+    return bool(ready.dates[2] and ready.dates[2] <= on)
+
+
+def _last(coming: Sequence[Ready], on: date) -> date:
+    """As far ahead as any spread reaches, one to `YEARS` years."""
+    ends = [r.dates[2] or r.dates[1] or on for r in coming]
+    farthest = on + timedelta(days=round(365.25 * YEARS))
+    return min(farthest, max([on + timedelta(days=365), *ends]))
+
+
+def _soonest(ready: Ready) -> tuple[date, float, str]:
+    """By the middle date, then by the chance now."""
+    return ready.dates[1] or date.max, -ready.p_now, ready.tag
+
+
+def _summary(found: Sequence[Ready]) -> tuple[int, int]:
+    """Expected number fit now and by this season's last useful day."""
+    return round(sum(r.p_now for r in found)), round(sum(r.p_by for r in found))
+
+
+def _row(ready: Ready, called: tuple[str, str], axis: TimeAxis, on: date) -> Row:
+    return Row(
+        ready.tag,
+        *called,
+        round(100 * ready.p_now),
+        round(100 * ready.p_by),
+        since_said(ready, on),
+        bars.ready(axis, ready.p_now, ready.dates),
+        ready.why,
+        ready.entries,
+    )
+
+
+def since_said(ready: Ready, on: date) -> str:
+    """The middle date with its span, in words."""
+    low, mid, high = ready.dates
+    if low is None:
+        return "not within five years"
+    return f"fit from {_when(mid, on)} ({_when(low, on)} to {_when(high, on)})"
+
+
+def _when(day: date | None, on: date) -> str:
+    if day is None:
+        return "beyond five years"
+    return "now" if day <= on else f"{day:%-d %b}" if (day - on).days < 300 else f"{day:%b %Y}"
