@@ -120,6 +120,8 @@ def since_said(ready: Ready, on: date) -> str:
     low, mid, high = ready.dates
     if low is None:
         return "not within five years"
+    if mid and mid <= on:
+        return f"most likely fit now, with 95 of 100 {'by ' if high else ''}{_when(high, on)}"
     return f"fit from {_when(mid, on)} ({_when(low, on)} to {_when(high, on)})"
 
 

@@ -31,6 +31,7 @@ from eggtooth.web.interface import api
 from eggtooth.web import animal_page, cross_page, doubts_page, note_page, round_page, season_page
 from eggtooth.web import animal_page, cross_page, doubts_page, males_page, note_page, round_page, season_page
     animal_page,
+    clutches_page,
     cross_page,
     doubts_page,
     males_page,
@@ -48,6 +49,7 @@ urlpatterns = [
     path("doubts", doubts_page.show, name="doubts"),
     path("cross", cross_page.show, name="cross"),
     path("males", males_page.show, name="males"),
+    path("clutches", clutches_page.show, name="clutches"),
     path("ready", ready_page.show, name="ready"),
     path("season", season_page.show, name="season"),
     path("undo", note_page.undo, name="undo"),

@@ -1,0 +1,149 @@
+"""Clutches at `/clutches`: when they pip, whether there are places for all, what the incubators held."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from itertools import pairwise
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.utils.safestring import SafeString
+from django.views.decorators.http import require_safe
+
+from eggtooth.engine.colony import Incubator
+from eggtooth.engine.eggs.places import by_day
+from eggtooth.engine.entries import Entry, Kind
+from eggtooth.engine.facts import biology
+from eggtooth.engine.history import History
+from eggtooth.engine.planning.clutches import Clutch, PlacesDay
+from eggtooth.engine.spans import Span
+from eggtooth.jobs.clutches import Eggs, eggs_of
+from eggtooth.jobs.gather import Source, from_store
+from eggtooth.web.asked import on_a_day
+from eggtooth.web.pictures import incubation, season
+from eggtooth.web.pictures.axis import TimeAxis
+
+LOG_DAYS, LATEST_READINGS = 90, 20
+LANES = 2
+WORTH_SAYING = 0.005
+FACTS = (
+    biology.INCUBATION_AT_31_5,
+    biology.INCUBATION_SLOPE,
+    biology.INCUBATION_RESIDUAL_CV,
+    biology.THERMOSTAT_SD,
+    biology.HATCHES,
+    biology.FERTILE_PER_EGG,
+    biology.WHOLE_CLUTCH_FAILS,
+    biology.PIP_TO_HATCH,
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One clutch as the page tells it."""
+
+    dam: str
+    laid: Entry
+    eggs: int
+    hatch: str
+    pip: Span
+    due: str
+    why: str
+    picture: SafeString
+
+
+@require_safe
+@on_a_day
+def show(request: HttpRequest, on: date) -> HttpResponse:
+    """The page; `on` picks the day."""
+    source = from_store()
+    found = eggs_of(source, on)
+    axis = _axis(found.clutches, on)
+    context = {
+        "on": on,
+        "rows": [_row(c, axis) for c in sorted(found.clutches, key=lambda c: (c.pip.q50, c.dam))],
+        "days": season.days(axis, on, LANES),
+        "months": season.months(axis, on),
+        "room": _room(found, on),
+        "boxes": [_box(source, box, on) for box in source.colony.incubators.values()],
+        "facts": FACTS,
+    }
+    return render(request, "clutches.html", context)
+
+
+def _axis(clutches: Sequence[Clutch], on: date) -> TimeAxis:
+    first = min([c.laid.on for c in clutches], default=on)
+    last = max([c.pip.q95 for c in clutches], default=on)
+    return TimeAxis(min(first, on - timedelta(days=7)), max(last, on) + timedelta(days=7))
+
+
+def _row(clutch: Clutch, axis: TimeAxis) -> Row:
+    hatch = clutch.hatch
+    laid = season.Mark(3, f"laid {clutch.laid.on:%-d %b}", seen=clutch.laid.on)
+    if clutch.pip.q05 == clutch.pip.q95:
+        pip = season.Mark(4, f"pipped {clutch.pip.q50:%-d %b}", seen=clutch.pip.q50)
+    else:
+        pip = season.Mark(4, f"pips {clutch.pip}", list(_chances(clutch.pip, axis)))
+    return Row(
+        clutch.dam,
+        clutch.laid,
+        clutch.eggs,
+        f"{hatch.quantile(0.5)} ({hatch.quantile(0.05)} to {hatch.quantile(0.95)})",
+        clutch.pip,
+        f"pipped {clutch.pip}" if pip.seen else f"pips {clutch.pip}",
+        clutch.why,
+        season.strip(axis, (laid, pip), (), ()),
+    )
+
+
+def _chances(span: Span, axis: TimeAxis) -> Iterator[tuple[date, float]]:
+    """Chance by day of a date, by straight lines through its five quantiles."""
+    upto = by_day(span, axis.start - timedelta(days=1), axis.days + 2).tolist()
+    for n, (before, now) in enumerate(pairwise(upto)):
+        yield axis.start + timedelta(days=n), now - before
+
+
+def _room(found: Eggs, on: date) -> dict[str, Any] | None:
+    """Places wanted and the chance of running out; `None` when no clutch is to be thought of."""
+    worst = found.worst
+    if worst is None:
+        return None
+    most = max(found.days, key=lambda d: d.q50)
+    shown = _until_quiet(found.days)
+    return {
+        "places": found.places,
+        "most": most,
+        "worst": worst if worst.p_short >= WORTH_SAYING else None,
+        "percent": f"{100 * worst.p_short:.0f}",
+        "picture": incubation.places(shown, found.places, on),
+        "table": shown[::7],
+    }
+
+
+def _until_quiet(days: Sequence[PlacesDay]) -> Sequence[PlacesDay]:
+    """The days up to the last on which a place may be wanted."""
+    last = max((i for i, d in enumerate(days) if d.q95), default=0)
+    return days[: max(30, last + 2)]
+
+
+def _box(source: Source, box: Incubator, on: date) -> dict[str, Any]:
+    """One incubator's temperatures of late, in the unit of the house."""
+    log = History(source.colony.of_animal(box.tag), on).all(Kind.TEMPERATURE, on - timedelta(days=LOG_DAYS))
+    warm = _degrees(source.settings.fahrenheit)
+    readings = [(e.on, warm(e.value)) for e in log if e.value is not None]
+    unit = "°F" if source.settings.fahrenheit else "°C"
+    return {
+        "tag": box.tag,
+        "places": box.places,
+        "target": f"{warm(box.target_c):.1f} {unit}",
+        "picture": incubation.warmth(readings, warm(box.target_c), unit, on) if readings else "",
+        "table": [(d, f"{t:.1f}") for d, t in reversed(readings)][:LATEST_READINGS],
+        "unit": unit,
+    }
+
+
+def _degrees(fahrenheit: bool) -> Any:
+    return (lambda c: c * 9 / 5 + 32) if fahrenheit else (lambda c: c)
