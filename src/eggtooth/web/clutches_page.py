@@ -77,7 +77,7 @@ def show(request: HttpRequest, on: date) -> HttpResponse:
 def _axis(clutches: Sequence[Clutch], on: date) -> TimeAxis:
     first = min([c.laid.on for c in clutches], default=on)
     last = max([c.pip.q95 for c in clutches], default=on)
-    return TimeAxis(min(first, on - timedelta(days=7)), max(last, on) + timedelta(days=7))
+    return TimeAxis(min(first - timedelta(days=4), on - timedelta(days=7)), max(last, on) + timedelta(days=7))
 
 
 def _row(clutch: Clutch, axis: TimeAxis) -> Row:

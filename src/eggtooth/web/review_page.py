@@ -1,0 +1,122 @@
+"""The season that was at `/review`: forecasts as they stood then against what happened."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.views.decorators.http import require_safe
+
+from eggtooth.engine.entries import Kind
+from eggtooth.engine.review import Review, Tally, Told
+from eggtooth.engine.spans import LEVELS
+from eggtooth.jobs.gather import from_store
+from eggtooth.jobs.looked_back import look_back_kept
+from eggtooth.web.asked import on_a_day
+from eggtooth.web.pictures import review as pictures
+from eggtooth.web.pictures import season
+
+NAMES = {
+    Kind.OVULATION: ("ovulation", 1),
+    Kind.PRELAY_SHED: ("pre-lay shed", 2),
+    Kind.LAID: ("eggs", 3),
+    Kind.PIPPED: ("pips", 4),
+}
+GROUP_WEEKS, MISSES = 4, 12
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """Forecasts of one milestone, told some weeks ahead."""
+
+    what: str
+    ahead: str
+    n: int
+    in_50: int
+    in_90: int
+    error: str
+    came: str
+    width: str
+
+
+@require_safe
+@on_a_day
+def show(request: HttpRequest, on: date) -> HttpResponse:
+    """The page; `season=this` looks at the one that is on, `on` picks the day."""
+    this = request.GET.get("season") == "this"
+    found = look_back_kept(from_store(), on, this)
+    context = {
+        "on": on,
+        "this": this,
+        "review": found,
+        "rows": _rows(found),
+        "levels": _calibration(found),
+        "calibration": pictures.calibration([(n, t, _shares(found, k)) for k, (n, t) in _told_kinds(found)]),
+        "errors": pictures.errors([(n, t, _errors(found, k)) for k, (n, t) in _told_kinds(found)]),
+        "misses": [(NAMES[t.what][0], t) for t in _misses(found)],
+        "key": [(season.sample(t), n) for _, (n, t) in _told_kinds(found)],
+        "females": len({t.tag for t in found.told}),
+    }
+    return render(request, "review.html", context)
+
+
+def _told_kinds(found: Review) -> list[tuple[Kind, tuple[str, int]]]:
+    told = {t.what for t in found.told}
+    return [(k, v) for k, v in NAMES.items() if k in told]
+
+
+def _shares(found: Review, what: Kind) -> list[tuple[float, float]]:
+    """For each level, the share of forecasts of which it had happened by the date of that level."""
+    mine = [t for t in found.told if t.what is what]
+    dates = [(t.happened.on, (t.span.q05, t.span.q25, t.span.q50, t.span.q75, t.span.q95)) for t in mine]
+    return [(p, sum(on <= q[i] for on, q in dates) / len(dates)) for i, p in enumerate(LEVELS)]
+
+
+def _calibration(found: Review) -> list[tuple[str, list[int]]]:
+    """The same as rows of a table, in percent."""
+    return [(n, [round(100 * s) for _, s in _shares(found, k)]) for k, (n, _) in _told_kinds(found)]
+
+
+def _errors(found: Review, what: Kind) -> list[tuple[float, float]]:
+    """Mean error in days by the middle of each group of weeks ahead."""
+    return [
+        (GROUP_WEEKS * (four + 0.5), sum(t.error_days * t.n for t in told) / sum(t.n for t in told))
+        for (kind, four), told in _grouped(found).items()
+        if kind is what
+    ]
+
+
+def _grouped(found: Review) -> dict[tuple[Kind, int], list[Tally]]:
+    groups: dict[tuple[Kind, int], list[Tally]] = {}
+    for tally in found.tallies:
+        groups.setdefault((tally.what, tally.weeks_ahead // GROUP_WEEKS), []).append(tally)
+    return groups
+
+
+def _rows(found: Review) -> list[Row]:
+    return [_row(NAMES[what][0], GROUP_WEEKS * four, t) for (what, four), t in _grouped(found).items()]
+
+
+def _row(what: str, first: int, tallies: Sequence[Tally]) -> Row:
+    n = sum(t.n for t in tallies)
+    error, shift, width = (
+        sum(getattr(t, name) * t.n for t in tallies) / n
+        for name in ("error_days", "shift_days", "width_90_days")
+    )
+    came = f"{abs(shift):.0f} d {'later' if shift > 0 else 'sooner'}" if abs(shift) >= 0.5 else "on time"
+    shares = [round(100 * sum(getattr(t, name) for t in tallies) / n) for name in ("in_50", "in_90")]
+    ahead = f"{first} to {first + GROUP_WEEKS - 1}"
+    return Row(what, ahead, n, shares[0], shares[1], f"{error:.0f} d", came, f"{width:.0f} d")
+
+
+def _misses(found: Review) -> list[Told]:
+    return sorted((t for t in found.told if _off(t)), key=_off, reverse=True)[:MISSES]
+
+
+def _off(told: Told) -> int:
+    """Days by which it fell outside the 90 % span."""
+    on = told.happened.on
+    return max(0, (told.span.q05 - on).days, (on - told.span.q95).days)
