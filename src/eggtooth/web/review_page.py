@@ -17,7 +17,6 @@ from eggtooth.jobs.gather import from_store
 from eggtooth.jobs.looked_back import look_back_kept
 from eggtooth.web.asked import on_a_day
 from eggtooth.web.pictures import review as pictures
-from eggtooth.web.pictures import season
 
 NAMES = {
     Kind.OVULATION: ("ovulation", 1),
@@ -57,7 +56,7 @@ def show(request: HttpRequest, on: date) -> HttpResponse:
         "calibration": pictures.calibration([(n, t, _shares(found, k)) for k, (n, t) in _told_kinds(found)]),
         "errors": pictures.errors([(n, t, _errors(found, k)) for k, (n, t) in _told_kinds(found)]),
         "misses": [(NAMES[t.what][0], t) for t in _misses(found)],
-        "key": [(season.sample(t), n) for _, (n, t) in _told_kinds(found)],
+        "key": [(pictures.sample(t), n) for _, (n, t) in _told_kinds(found)],
         "females": len({t.tag for t in found.told}),
     }
     return render(request, "review.html", context)

@@ -48,6 +48,15 @@ def _at(p: float) -> SafeString:
     )  # fmt: skip
 
 
+def sample(tone: int) -> SafeString:
+    """A stroke of one tone, for the key."""
+    return format_html(
+        '<svg class="stroke" width="34" height="10" aria-hidden="true"><g class="m{0}"><path d="M0 5H34"/>'
+        '<circle class="m{0}" cx="17" cy="5" r="3"/></g></svg>',
+        tone,
+    )
+
+
 def errors(curves: Sequence[Curve]) -> SafeString:
     """Weeks ahead to the right, mean error in days upwards."""
     points = [p for _, _, told in curves for p in told]
