@@ -34,7 +34,7 @@ def test_follicle_table_holds_the_fan_and_the_circles_their_proportion(bred: Non
     day = follicles.fan.days.index(min(follicles.fan.days, key=lambda d: abs((d - ON).days)))
     middle = follicles.fan.mm[day, 2]
     html = page("/animal/GROWING")
-    assert f"{middle:.0f} mm (" in html
+    assert f"{middle:.0f} mm (" in html and "25 mm grows fast" in html
     radii = [float(r) for r in re.findall(r'class="thing" cx="[\d.]+" cy="[\d.]+" r="([\d.]+)"', html)]
     assert [round(r / radii[0], 1) for r in radii] == [1, 2, 5.5]  # 8, 16 and 44 mm
 

@@ -78,7 +78,8 @@ def strips_on(source: Source, on: date, first: int = 0, most: int = 50) -> Strip
     females = females_of(source.colony, on, source.settings)
     ordered = _in_order(females, source.settings, on)
     found = _worked(source, ordered[first : first + most], on)
-    return Strips(tuple(sorted(found, key=_who_is_next)), len(females))
+    found.sort(key=lambda s: _key(s.outlook, s.coming, s.animal.tag, on))
+    return Strips(tuple(found), len(females))
 
 
 def strip_of(source: Source, tag: str, on: date) -> Strip | None:
@@ -94,21 +95,21 @@ def _in_order(females: Sequence[Looking], settings: Settings, on: date) -> list[
     """By the next date to come on the coarser grid, by the house's rates: about 1 ms a female."""
     start = settings.season_start(on)
     quick = outlooks([evidence_of(seen, start) for _, seen in females], read(settings.learned_rates), ROUND)
-    keys = {
-        a.tag: _key(
-            told, "" if _given_up(seen, start) else _coming(_noted(seen, start), told.dates, on), a.tag
-        )
-        for (a, seen), told in zip(females, quick, strict=True)
-    }
+    keys = {}
+    for (animal, seen), told in zip(females, quick, strict=True):
+        over = _given_up(seen, start)
+        coming = "" if over else _coming(_noted(seen, start), told.dates, on)
+        keys[animal.tag] = _key(told, coming, animal.tag, on)
     return sorted(females, key=lambda f: keys[f[0].tag])
 
 
-def _who_is_next(strip: Strip) -> tuple[bool, bool, date, str]:
-    return _key(strip.outlook, strip.coming, strip.animal.tag)
-
-
-def _key(told: Outlook, coming: str, tag: str) -> tuple[bool, bool, date, str]:
-    return not coming, told.p_lays < UNLIKELY, told.dates[coming].q50 if coming else date.max, tag
+def _key(told: Outlook, coming: str, tag: str, on: date) -> tuple[bool, bool, date, str]:
+    """By the middle date of what comes next; by its later quarter where the middle has passed."""
+    when = date.max
+    if coming:
+        span = told.dates[coming]
+        when = span.q50 if span.q50 >= on else max(span.q75, on)
+    return not coming, told.p_lays < UNLIKELY, when, tag
 
 
 def _coming(noted: Mapping[str, Entry], dates: Mapping[str, Span], on: date) -> str:

@@ -9,6 +9,7 @@ from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString
 
 from eggtooth.engine.entries import Entry
+from eggtooth.engine.facts import biology
 from eggtooth.jobs.body import Follicles, Threshold
 from eggtooth.jobs.curve import Curve, Point
 from eggtooth.web.pictures.axis import TimeAxis
@@ -18,6 +19,11 @@ PX_PER_MM, MOST_MM = 2.6, 50.0
 KNOWN_SIZES = ((8.0, "pea"), (16.0, "marble"), (44.0, "hen's egg"))
 """Widths in mm that a hand knows: a garden pea, the usual playing marble, a hen's egg across its middle (from
 memory)."""
+MEANINGS = (
+    (biology.PAIRING_FROM, "pairing opens"),
+    (biology.HINGE, "grows fast, goes off food"),
+    (biology.OVULATION_AT, "ovulates near"),
+)
 GAP = 10
 TRUSTED = 0.5
 
@@ -74,7 +80,10 @@ def follicles(found: Follicles, axis: TimeAxis, on: date) -> SafeString:
         plane.line([(d, q[2]) for d, q in zip(days, mm, strict=True)], "middle"),
     )
     dots = (plane.dot(e.on, e.value or 0, "seen", f"{e.on:%-d %b}: {e.value:g} mm") for e in found.scans)
-    return plane.drawn(on, curves, dots, "largest follicles over time; the table below holds the numbers")
+    rules = [plane.rule(f.value, f"{f.value:g} mm {words}", left=True) for f, words in MEANINGS]
+    return plane.drawn(
+        on, curves, (*rules, *dots), "largest follicles over time; the table below holds the numbers"
+    )
 
 
 def in_the_hand(now: tuple[float, float, float] | None) -> SafeString:

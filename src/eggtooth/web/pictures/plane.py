@@ -57,14 +57,16 @@ class Plane:
         spot = '<circle class="{}" cx="{}%" cy="{}" r="3"><title>{}</title></circle>'
         return format_html(spot, kind, self.axis.at(on), self.y(value), says)
 
-    def rule(self, value: float, words: str) -> SafeString:
-        """A faint level line with its words at the right; nothing when it lies outside."""
+    def rule(self, value: float, words: str, left: bool = False) -> SafeString:
+        """A faint level line, its words at the right or beside the scale; nothing when it lies outside."""
         if not self.low < value < self.high:
             return SafeString("")
         y = self.y(value)
         return format_html(
-            '<line class="rule" x2="100%" y1="{0}" y2="{0}"/><text class="ruled" x="100%" y="{1}">{2}</text>',
+            '<line class="rule" x2="100%" y1="{0}" y2="{0}"/><text class="{1}" x="{2}" y="{3}">{4}</text>',
             y,
+            "ruled" if not left else "beside",
+            "40" if left else "100%",
             y - 3,
             words,
         )

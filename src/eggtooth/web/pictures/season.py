@@ -70,7 +70,7 @@ def months(axis: TimeAxis, on: date) -> SafeString:
     """The words over the strips."""
     at = axis.at(on)
     side = " first" if at < 6 else " last" if at > 94 else ""
-    word = format_html('<text class="now{}" x="{}%" y="12">today</text>', side, at)
+    word = format_html('<text class="now{}" x="{}%" y="12">{}</text>', side, at, f"{on:%-d %b}")
     body = (word if axis.holds(on) else "", labels(axis, 26))
     return format_html('<svg class="months" height="28" aria-hidden="true">{}{}</svg>', *body)
 
