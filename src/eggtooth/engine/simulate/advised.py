@@ -2,6 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from datetime import timedelta
+
+from eggtooth.engine.colony import Animal, Colony, Sex
+from eggtooth.engine.condition.readiness import MONTH_DAYS
 from eggtooth.engine.condition.wear import WearState
 from eggtooth.engine.house import Settings
 from eggtooth.engine.planning.nights import Action, moves_on
@@ -11,18 +16,38 @@ from eggtooth.engine.simulate.policy import Decision, RoomView
 
 
 class ByTheRound:
-    """Does each evening what the round says: moves in, leaves in, parts and rests, from the entries alone."""
+    """Does each evening what the round says: moves in, leaves in, parts and rests, from the entries alone.
 
-    def __init__(self, settings: Settings | None = None) -> None:
+    `rests` turned off works males on against its advice, which some do not survive.
+    """
+
+    def __init__(self, settings: Settings | None = None, rests: bool = True) -> None:
         """`settings` of the house; the defaults if not given."""
-        self.settings = settings or Settings()
+        self.settings, self.rests = settings or Settings(), rests
 
     def decide(self, view: RoomView) -> Decision:
         """See `Policy`."""
         colony = view.colony()
-        room = room_on(colony, view.on, self.settings)
+        room = room_on(self._concerned(colony, view), view.on, self.settings, all_dates=False)
+        if not self.rests:
+            room = {t: replace(o, wear=None) for t, o in room.items()}
         moves = moves_on(room, sittings(room, self.settings), Pairs(colony, self.settings), self.settings)
         carried = (Action.MOVE_IN, Action.LEAVE_IN)
         together = {m.male: m.female for m in moves if m.action in carried}
         worn = {t: o.wear.why for t, o in room.items() if o.wear and o.wear.state is WearState.REST}
         return Decision({m: f for m, f in together.items() if m not in worn}, worn)
+
+    def _concerned(self, colony: Colony, view: RoomView) -> Colony:
+        """The colony without those the moves cannot touch, who only cost time: the young, and on a night
+        off the females that sit with nobody.
+        """
+        months = min(self.settings.male_floor_months, self.settings.female_floor_months)
+        born = view.on - timedelta(days=months * MONTH_DAYS)
+        apart = not self.settings.pairing_night(view.on)
+        sit = set(view.sitting.values())
+
+        def concerned(animal: Animal) -> bool:
+            grown = animal.hatched is None or animal.hatched <= born
+            return grown and not (apart and animal.sex is Sex.FEMALE and animal.tag not in sit)
+
+        return replace(colony, animals={t: a for t, a in colony.animals.items() if concerned(a)})

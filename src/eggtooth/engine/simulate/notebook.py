@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import insort
 from collections import defaultdict
 from datetime import date, datetime, time, timedelta
 from functools import lru_cache
@@ -66,20 +67,25 @@ class Notebook:
         return entry
 
     def _file(self, tag: str, entry: Entry) -> None:
-        self._by_tag[tag].append(entry)
+        """Keep a tag's entries in order of time; those of one moment in the order they were noted."""
+        seen = self._by_tag[tag]
+        if seen and seen[-1].on >= entry.on:
+            insort(seen, entry, key=_in_time)
+        else:
+            seen.append(entry)
         self._settled.pop(tag, None)
 
     def of(self, tag: str) -> list[Entry]:
-        """Entries under one tag, in the order they were noted."""
+        """Entries under one tag, in order of time."""
         return self._by_tag[tag]
 
     def colony(
         self, animals: dict[str, Animal], wishes: tuple[Wish, ...], incubators: dict[str, Incubator]
     ) -> Colony:
-        """The colony as known now. Only tags with new entries are sorted again."""
+        """The colony as known now. Only tags with new entries are copied again."""
         for tag, seen in self._by_tag.items():
             if tag not in self._settled:
-                self._settled[tag] = tuple(sorted(seen, key=_in_time))
+                self._settled[tag] = tuple(seen)
                 if turns := tuple(e for e in self._settled[tag] if e.kind in TURNS):
                     self._turns[tag] = turns
         return Colony(
