@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from validation.growth import coverage
-from validation.wear import Advised, outcome
+from validation.wear import outcome
 
-from eggtooth.engine.house import Settings
+from eggtooth.engine.simulate.advised import ByTheRound
 
 
 @pytest.mark.slow
@@ -19,8 +19,8 @@ def test_mass_ahead_lies_in_its_interval(age_days: int, every: int, meals: bool)
 
 
 @pytest.mark.slow
-def test_no_male_dies_under_the_advice_and_few_rest_too_early() -> None:
-    seasons, died, rested, spare = outcome(4, 40, lambda: Advised(Settings(), rests=False))
+def test_no_male_dies_under_the_round_and_few_rest_too_early() -> None:
+    seasons, died, rested, spare = outcome(304, 40, ByTheRound)
     assert seasons >= rested >= 10
     assert died == 0
     assert np.mean(np.array(spare) > 21) < 0.25

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from enum import StrEnum
 from itertools import pairwise
@@ -11,7 +11,7 @@ from eggtooth.engine.condition.appetite import FED_DAYS, Appetite, Eats, appetit
 from eggtooth.engine.condition.endurance import Asked, rest_span
 from eggtooth.engine.condition.nights import nights_in
 from eggtooth.engine.condition.trend import Trend, trend_of
-from eggtooth.engine.condition.weights import Mass, loss_percent, mass_around, mass_on
+from eggtooth.engine.condition.weights import Mass, loss_percent, mass_around, mass_on, mass_then
 from eggtooth.engine.entries import Entry, Kind
 from eggtooth.engine.facts import biology
 from eggtooth.engine.history import History
@@ -19,6 +19,8 @@ from eggtooth.engine.house import Settings
 from eggtooth.engine.spans import ago
 
 START_DAYS = 7
+LATE_WEIGHED_SHARE = 0.88
+"""What of a mass first read weeks into the season is counted at its start (our choice)."""
 LIGHT_SHARE = -1 / 3
 """How far below the usual 60 days a light male's limit may lie, as a share of the range of 30 days."""
 
@@ -93,7 +95,7 @@ def wear_of(seen: History, settings: Settings) -> Wear:
 def rest_limit_days(settings: Settings, mass: Mass | None) -> float:
     """Days without a meal after which a breeding male is rested, by his mass: 60 to 90 unless set otherwise.
 
-    A male under 620 g rests up to ten days sooner (our choice).
+    A male under 650 g rests up to ten days sooner (our choice).
     """
     low, high = settings.male_rest_days, settings.male_rest_days_latest
     usual_low, usual_high = biology.MALE_REST_FROM.value, biology.MALE_REST_LATEST.value
@@ -117,7 +119,8 @@ def _male(seen: History, settings: Settings) -> Male:
     now = mass_on(seen, start - timedelta(days=60))
     begun = paired.on if paired else start
     early = begun + timedelta(days=START_DAYS)
-    first = mass_around(seen, begun, until=early) or mass_around(seen, begun, 90)
+    weighed = mass_then(seen, begun, early)
+    first = weighed or mass_around(seen, begun, 90)
     trend = trend_of(seen)
     loss = _loss(first, now, trend)
     appetite = appetite_of(seen)
@@ -131,9 +134,14 @@ def _male(seen: History, settings: Settings) -> Male:
         trend,
         appetite,
         _counted_from(seen, appetite, paired),
-        rest_limit_days(settings, first or now),
+        rest_limit_days(settings, weighed or _careful(first or now)),
         hungry_days(seen, appetite, begun),
     )
+
+
+def _careful(mass: Mass | None) -> Mass | None:
+    """A mass first read weeks into the season, taken as lighter: he may have gained since he first went in."""
+    return replace(mass, mass_g=LATE_WEIGHED_SHARE * mass.mass_g) if mass else None
 
 
 def _loss(first: Mass | None, now: Mass | None, trend: Trend | None) -> float | None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from statistics import median
@@ -13,6 +14,9 @@ FASTEST_LOSS_PER_DAY = 0.012
 FASTEST_GAIN_PER_DAY = 0.03
 ONE_CLUTCH = 0.5
 FAR_OFF = 0.6
+SPIKE = 0.12
+THEN_DAYS = 90
+STALE_DAYS = 21
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,6 +77,39 @@ def mass_around(seen: History, day: date, within_days: int = 45, until: date | N
     if not chosen:
         return None
     return Mass(median(e.value or 0.0 for e in chosen), tuple(sorted(chosen, key=lambda e: e.on)))
+
+
+def mass_then(seen: History, day: date, until: date) -> Mass | None:
+    """What it weighed on a past day: the nearest weighing up to `until`, within 90 days.
+
+    One that is older than three weeks is led on to the day along the line to the next weighing when that is
+    heavier: a growing animal is not taken for the light one it was. Readings of another order than their
+    neighbours, and single ones far above or below both, are left out.
+    """
+    weighed = _borne_out([e for e in seen.all(Kind.WEIGHT) if e.value])
+    near = [e for e in weighed if e.on <= until and abs((e.on - day).days) <= THEN_DAYS]
+    if not near:
+        return None
+    then = min(reversed(near), key=lambda e: abs((e.on - day).days))
+    later = next((e for e in weighed if e.on > then.on), None)
+    low, old = then.value or 0.0, (day - then.on).days
+    if later is None or old <= STALE_DAYS or (later.on - day).days > THEN_DAYS:
+        return Mass(low, (then,))
+    gained = max(0.0, (later.value or 0.0) - low)
+    return Mass(low + gained * old / (later.on - then.on).days, (then, later) if gained else (then,))
+
+
+def _borne_out(weighed: Sequence[Entry]) -> list[Entry]:
+    """Weighings that stand within 12 % of the range of their two neighbours; the ends are kept as they are
+    unless of another order.
+    """
+    kept = []
+    for i, entry in enumerate(weighed):
+        around = [e.value or 0.0 for e in (*weighed[max(0, i - 1) : i], *weighed[i + 1 : i + 2])]
+        slack = SPIKE if len(around) == 2 else 1 / FAR_OFF - 1
+        if not around or min(around) / (1 + slack) < (entry.value or 0.0) < max(around) * (1 + slack):
+            kept.append(entry)
+    return kept
 
 
 def _near(entry: Entry, usual_g: float) -> bool:

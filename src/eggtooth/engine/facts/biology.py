@@ -214,18 +214,18 @@ MALE_REST_FROM = Fact(
 MALE_REST_LATEST = Fact(
     "a breeding male is rested after his last meal at the latest", 90, "days", COMMON_PRACTICE
 )
-MALE_REST_BY_MASS = ((500, 50), (600, 58), (650, 62), (700, 66), (800, 70), (900, 74), (1000, 80), (1150, 90))
+MALE_REST_BY_MASS = ((500, 50), (600, 56), (650, 60), (700, 63), (800, 68), (900, 74), (1000, 80), (1150, 90))
 """Days without a meal after which a breeding male is rested, by his mass in grams at the season's start.
 Common practice says 60 to 90 days and somewhat longer for a big male; where in that range a mass stands,
-and that a male under 620 g rests up to ten days sooner, is our choice, held against simulated males that
+and that a male under 650 g rests up to ten days sooner, is our choice, held against simulated males that
 die of going on too long.
 """
 MEAL_GIVES_BACK = Fact(
     "one meal amid a fast gives a breeding male back",
-    3.5,
+    4.0,
     "days a day for a week",
     CHOICE,
-    note="so that now and then a meal does not hide a long fast",
+    note="a meal of 12 % of his mass leaves about 4 % of it; so that one meal does not hide a long fast",
 )
 MALE_STOP_SPREAD = Fact(
     "when a male stops eating, after his first night in", 60, "days", CHOICE, LogNormal(60, 0.25)

@@ -159,6 +159,7 @@ def _carry(room: Room, male: int, female: int) -> None:
         stops = day_of(room.today + round(days))
         year.males[male] = MaleSeason(room.tags[male], day_of(year.first_day).year, room.on, stops)
         room.start_g[male] = float(room.noted_g[male])
+        room.true_start_g[male] = float(room.bodies.tissue_g[male])
     room.book.note(room.on, room.tags[male], Kind.PAIRED, None, room.tags[female], hour=20.5)
 
 
@@ -186,10 +187,13 @@ def wear(room: Room) -> None:
 
 
 def _reserve_days(room: Room, i: int) -> float:
-    """Days without a meal a breeding male can go on: more for a big one, and each his own."""
+    """Days without a meal a breeding male can go on: more for a big one, and each his own.
+
+    By what he weighed when he first went in, not by what was written down of it.
+    """
     if i not in room.stamina:
         room.stamina[i] = float(np.exp(room.chances.keyed("reserve", i).normal(0, RESERVE_DAYS_SD)))
-    size = min(1.6, max(0.72, room.start_g.get(i, RESERVE_FOR_G) / RESERVE_FOR_G))
+    size = min(1.6, max(0.72, room.true_start_g.get(i, RESERVE_FOR_G) / RESERVE_FOR_G))
     return float(RESERVE_DAYS * room.stamina[i] * size**0.7)
 
 

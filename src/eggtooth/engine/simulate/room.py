@@ -157,6 +157,7 @@ class Room:
     wishes: tuple[Wish, ...] = ()
     stamina: dict[int, float] = field(default_factory=dict)
     start_g: dict[int, float] = field(default_factory=dict)
+    true_start_g: dict[int, float] = field(default_factory=dict)
     wanted_this_year: int = 4
     kept_this_year: int = 0
     counts: dict[str, int] = field(default_factory=dict)
