@@ -22,8 +22,8 @@ from eggtooth.engine.simulate.truth import MaleSeason
 
 UNTIL = date(2026, 7, 1)
 TOO_EARLY_DAYS = 21
-SET_WITH = range(1000, 1010)
-FIRST_JUDGED = 300
+SET_WITH = (*range(300, 308), *range(1000, 1022))
+FIRST_JUDGED = 400
 
 
 def outcome(seed: int, animals: int, policy: Callable[[], Policy]) -> tuple[int, int, int, list[float]]:

@@ -8,6 +8,7 @@ from typing import Any
 
 from eggtooth.engine.planning.clutches import Clutch, PlacesDay, clutches_on, places_ahead
 from eggtooth.engine.spans import Span
+from eggtooth.jobs.forecast import outlooks_on
 from eggtooth.jobs.gather import Source
 
 
@@ -31,7 +32,8 @@ def eggs_of(source: Source, on: date) -> Eggs:
     colony = source.colony.as_of(on)
     places = sum(b.places for b in colony.incubators.values())
     found = clutches_on(colony, on, source.settings)
-    return Eggs(on, found, places, places_ahead(colony, on, source.settings))
+    days = places_ahead(colony, on, source.settings, outlooks=outlooks_on(source, on))
+    return Eggs(on, found, places, days)
 
 
 def as_json(eggs: Eggs) -> dict[str, Any]:

@@ -9,7 +9,7 @@ from typing import Any
 
 from eggtooth.engine.cycle.evidence import evidence_of
 from eggtooth.engine.cycle.females import females_of
-from eggtooth.engine.cycle.forecast import Outlook, blocks, told_of
+from eggtooth.engine.cycle.forecast import Outlook, blocks, forecast, told_of
 from eggtooth.engine.cycle.habit import own_rates
 from eggtooth.engine.cycle.next_scan import NextScan, next_scans
 from eggtooth.engine.cycle.prior import read
@@ -41,6 +41,15 @@ def forecast_on(source: Source, on: date) -> list[Female]:
     for block in blocks(found, own):
         told += zip(told_of(block, incubation), next_scans(block), strict=True)
     return [Female(animal.tag, *what) for (animal, _), what in zip(females, told, strict=True)]
+
+
+def outlooks_on(source: Source, on: date) -> dict[str, Outlook]:
+    """The same seasons by tag, for those who ask no scan of them."""
+    females = females_of(source.colony, on, source.settings)
+    seen = [s for _, s in females]
+    own = own_rates(seen, source.settings, read(source.settings.learned_rates))
+    told = forecast(seen, source.settings, own, incubation=incubation_at(source.settings.incubator_c))
+    return {animal.tag: outlook for (animal, _), outlook in zip(females, told, strict=True)}
 
 
 def incubation_at(celsius: float) -> tuple[float, float]:

@@ -172,9 +172,6 @@ def _verdict(male: Male) -> tuple[WearState, str, tuple[Entry, ...]]:
         rule = "dramatic loss is rested at once (common practice)"
         text = f"lost {male.loss:.0f} % since the season began; {rule}"
         return WearState.REST, text, now.entries
-    if now and now.doubtful and (now.doubtful.value or 0) < now.mass_g:
-        text = f"{now.doubtful.value:g} g does not follow {now.mass_g:g} g; weigh again before he goes out"
-        return WearState.WATCH, text, (*now.entries, now.doubtful)
     if male.paired and male.days is not None and male.eaten and male.days >= male.limit:
         rule = f"a breeding male of his size is rested from {male.limit:.0f} days (common practice)"
         return WearState.REST, f"{_since(male)} {ago(male.days)}; {rule}", (male.eaten,)
@@ -206,6 +203,9 @@ def _since(male: Male) -> str:
 
 def _mild(male: Male) -> tuple[WearState, str, tuple[Entry, ...]]:
     now, days = male.now, male.days
+    if now and now.doubtful and (now.doubtful.value or 0) < now.mass_g:
+        text = f"{now.doubtful.value:g} g does not follow {now.mass_g:g} g; weigh again before he goes out"
+        return WearState.WATCH, text, (*now.entries, now.doubtful)
     fasting = days if male.seen.all(Kind.MEAL) else None
     basis = tuple(e for e in ((now.entries[-1] if now else None), male.eaten) if e)
     if male.loss is not None and male.loss >= male.settings.loss_worry_percent:

@@ -214,7 +214,7 @@ MALE_REST_FROM = Fact(
 MALE_REST_LATEST = Fact(
     "a breeding male is rested after his last meal at the latest", 90, "days", COMMON_PRACTICE
 )
-MALE_REST_BY_MASS = ((500, 50), (600, 56), (650, 60), (700, 63), (800, 68), (900, 74), (1000, 80), (1150, 90))
+MALE_REST_BY_MASS = ((500, 50), (600, 55), (650, 60), (700, 62), (800, 66), (900, 72), (1000, 78), (1200, 90))
 """Days without a meal after which a breeding male is rested, by his mass in grams at the season's start.
 Common practice says 60 to 90 days and somewhat longer for a big male; where in that range a mass stands,
 and that a male under 650 g rests up to ten days sooner, is our choice, held against simulated males that

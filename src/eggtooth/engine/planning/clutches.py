@@ -4,9 +4,11 @@ all.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
+from math import copysign, exp, hypot
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -21,10 +23,15 @@ from eggtooth.engine.facts import biology
 from eggtooth.engine.history import History
 from eggtooth.engine.house import Settings
 from eggtooth.engine.planning.occupants import Occupant, Room, room_on
-from eggtooth.engine.spans import Span
+from eggtooth.engine.spans import Z90, Span
 
+if TYPE_CHECKING:
+    from eggtooth.engine.cycle.forecast import Outlook
+
+Z50 = 0.6745
 GIVEN_UP_AFTER_DAYS = 100
 TO_LEAVE_EGG_DAYS = 3
+CLUTCH = frozenset({Kind.LAID, Kind.PIPPED})
 SURE_AFTER_OVULATION = 0.97
 """Chance that a female that ovulated lays (our choice); before, the facts' share of paired and ready ones."""
 
@@ -82,8 +89,9 @@ def house_on(colony: Colony, on: date, settings: Settings) -> House:
     """How this house's finished clutches differ from the usual, as known on a day."""
     heat, target = heat_of(colony, on, settings)
     worths = []
-    for tag in colony.animals:
-        seen = History(colony.of_animal(tag), on)
+    for entries in colony.entries.values():
+        clutches = [e for e in entries if e.kind in CLUTCH]  # most animals have none: no history for them
+        seen = History(clutches, on)
         for laid in seen.all(Kind.LAID):
             pipped = seen.first(Kind.PIPPED, laid.on)
             if pipped and 0 < (days := (pipped.on - laid.on).days) <= GIVEN_UP_AFTER_DAYS:
@@ -109,28 +117,47 @@ def _clutch(
     return Clutch(occupant.tag, laid, eggs, pip, hatch_of(eggs, share, candled), why)
 
 
-def stays_of(colony: Colony, on: date, settings: Settings) -> list[Stay]:
-    """Clutches lying and to come, as stays in the incubators."""
-    room = room_on(colony, on, settings)
+def stays_of(
+    colony: Colony, on: date, settings: Settings, outlooks: Mapping[str, Outlook] | None = None
+) -> list[Stay]:
+    """Clutches lying and to come, as stays in the incubators; see `places_ahead`."""
+    room = room_on(colony, on, settings, all_dates=outlooks is None)
     target = heat_of(colony, on, settings)[1]
+    house = house_on(colony, on, settings)
     stays = [
         Stay(c.dam, 1.0, Span.seen(c.laid.on), _moved(c.pip, TO_LEAVE_EGG_DAYS))
         for c in clutches_on(colony, on, settings)
     ]
-    return stays + [s for o in room.values() if (s := _to_come(o, target, settings))]
+    for occupant in room.values():
+        if coming := _to_come(occupant, settings, outlooks):
+            stays.append(Stay(occupant.tag, *coming, _leaves(coming[1], target, house)))
+    return stays
 
 
-def _to_come(occupant: Occupant, target: float, settings: Settings) -> Stay | None:
+def _to_come(
+    occupant: Occupant, settings: Settings, outlooks: Mapping[str, Outlook] | None
+) -> tuple[float, Span] | None:
+    """The chance that she lays yet this season and when; `None` for one of whom no clutch is thought."""
     season = occupant.season
     if occupant.animal.sex is not Sex.FEMALE or season is None or season.stage is Stage.LAID:
         return None
+    if outlooks is not None:
+        outlook = outlooks.get(occupant.tag)
+        return (outlook.p_lays, outlook.dates["laid"]) if outlook else None
     comes, chance = season.laid, _chance(season)
     if comes is None:
         start = settings.season_start(occupant.seen.on)
         if occupant.unready or not occupant.seen.last(Kind.PAIRED, start):
             return None
         comes = Span.normal(date(start.year + 1, 4, 15), 0, biology.LAID_DATE.value)
-    return Stay(occupant.tag, chance, comes, _moved(comes, round(days_at(target)) + TO_LEAVE_EGG_DAYS, 3.0))
+    return chance, comes
+
+
+def _leaves(comes: Span, target_c: float, house: House) -> Span:
+    """When the place of a clutch to come is free again: incubated at the target as this house does it."""
+    days = days_at(target_c) * exp(house.shift)
+    sd = days * hypot(house.sd, biology.INCUBATION_RESIDUAL_CV.value / 100)
+    return _moved(comes, round(days) + TO_LEAVE_EGG_DAYS, sd)
 
 
 def _chance(season: Season) -> float:
@@ -140,23 +167,32 @@ def _chance(season: Season) -> float:
 
 
 def _moved(span: Span, days: int, more_sd: float = 0.0) -> Span:
-    """A span some days later, its outer quantiles somewhat wider."""
-    half = (span.q95 - span.q05).days / 2
-    wider = round((half**2 + (1.645 * more_sd) ** 2) ** 0.5 - half)
-    by = timedelta(days=days)
+    """A span some days later; a normal spread of `more_sd` days joins its own, level by level."""
+
+    def at(day: date, z: float) -> date:
+        own = (day - span.q50).days
+        return span.q50 + timedelta(days=days + round(copysign(hypot(own, z * more_sd), z or own)))
+
     return Span(
-        span.q05 + by - timedelta(days=wider), span.q25 + by, span.q50 + by, span.q75 + by,
-        span.q95 + by + timedelta(days=wider),
-    )  # fmt: skip
+        at(span.q05, -Z90), at(span.q25, -Z50), at(span.q50, 0.0), at(span.q75, Z50), at(span.q95, Z90)
+    )
 
 
-def places_ahead(colony: Colony, on: date, settings: Settings, days: int = 270) -> list[PlacesDay]:
+def places_ahead(
+    colony: Colony,
+    on: date,
+    settings: Settings,
+    days: int = 270,
+    outlooks: Mapping[str, Outlook] | None = None,
+) -> list[PlacesDay]:
     """Places wanted on each day ahead against all incubators together. Empty without any clutch to think of.
 
-    The chance over a whole season is at least that of its worst day; days hang together, so they do not add
-    up.
+    `outlooks`, by tag, are the forecasts of this season's females: each then comes with her own chance of
+    laying and her own dates. Without them the plain dates of `season_of` and the shares of common practice
+    stand in, for those paired or scanned. The chance over a whole season is at least that of its worst day;
+    days hang together, so they do not add up.
     """
-    stays = stays_of(colony, on, settings)
+    stays = stays_of(colony, on, settings, outlooks)
     if not stays:
         return []
     p = occupancy(stays, on, days)

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from datetime import date, timedelta
 
+from eggtooth.engine.eggs.house import House
 from eggtooth.engine.eggs.incubation import pip_date
 from eggtooth.engine.entries import Entry, Kind
-from eggtooth.engine.planning.clutches import heat_of, lying
+from eggtooth.engine.planning.clutches import heat_of, house_on, lying
 from eggtooth.engine.planning.occupants import Occupant
 from eggtooth.engine.rounds.task import Scene, Task, Todo, Urgency, task_for
 from eggtooth.engine.spans import Span, ago
@@ -19,10 +21,26 @@ EARLIEST_PIP_DAYS = 40
 def clutch_lines(scene: Scene) -> Iterator[Task]:
     """Lines under the dam's tag for every clutch that has not hatched, failed or been given up."""
     colony, room, on, settings = scene.colony, scene.room, scene.on, scene.settings
-    heat = heat_of(colony, on, settings)
-    for occupant, laid in lying(room):
-        if _due(occupant, laid, on):
-            yield from _clutch(occupant, laid, pip_date(laid.on, heat[0], heat[1], on), on)
+    due = [(occupant, laid) for occupant, laid in lying(room) if _due(occupant, laid, on)]
+    if not due:
+        return
+    heat, target = heat_of(colony, on, settings)
+    house = house_on(colony, on, settings)
+    for occupant, laid in due:
+        yield from _clutch(occupant, laid, _pips(laid, heat, target, on, house), on)
+
+
+@dataclass(frozen=True, slots=True)
+class Pips:
+    """When a clutch was to pip as its warmth alone tells, and when it pips given that it has not yet."""
+
+    told: Span
+    left: Span
+
+
+def _pips(laid: Entry, heat: Sequence[Entry], target: float, on: date, house: House) -> Pips:
+    told = pip_date(laid.on, heat, target, on, house=house)
+    return Pips(told, pip_date(laid.on, heat, target, on, unpipped=True, house=house))
 
 
 def _due(occupant: Occupant, laid: Entry, on: date) -> bool:
@@ -31,18 +49,19 @@ def _due(occupant: Occupant, laid: Entry, on: date) -> bool:
     return looked.since(on) >= CHECK_EVERY_DAYS or laid.since(on) >= EARLIEST_PIP_DAYS
 
 
-def _clutch(occupant: Occupant, laid: Entry, pip: Span, on: date) -> Iterator[Task]:
+def _clutch(occupant: Occupant, laid: Entry, pips: Pips, on: date) -> Iterator[Task]:
     checked = occupant.seen.last(Kind.EGGS, laid.on) or laid
     left = int(checked.value or 0)
     pipped = occupant.seen.last(Kind.PIPPED, laid.on)
     if pipped:
-        why = f"{pipped.value:g} pipped on {pipped.on:%-d %b}; most leave the egg within one to three days"
+        why = f"{pipped.value:g} of {left} pipped on {pipped.on:%-d %b}"
+        why += "; most leave the egg within one to three days"
         yield task_for(occupant, Todo.HATCH_DUE, f"{why} (common practice)", (laid, pipped), Urgency.NOW)
-    elif on >= pip.q05 - timedelta(days=2):
-        why = f"laid {ago(laid.since(on))}, {left} eggs; pips {pip}"
-        late = on > pip.q95 + timedelta(days=7)
+    elif on >= pips.told.q05 - timedelta(days=2):
+        why = f"laid {ago(laid.since(on))}, {left} eggs, none pipped; pips {pips.left}"
+        late = on > pips.told.q95 + timedelta(days=7)
         why += "; past its span: candle them" if late else "; do not cut or turn them"
         yield task_for(occupant, Todo.HATCH_DUE, why, (laid, checked))
     elif checked.since(on) >= CHECK_EVERY_DAYS:
         why = f"{left} eggs, laid {ago(laid.since(on))}, last looked at {ago(checked.since(on))}"
-        yield task_for(occupant, Todo.CHECK_EGGS, f"{why}; pips {pip}", (laid, checked), Urgency.SOON)
+        yield task_for(occupant, Todo.CHECK_EGGS, f"{why}; pips {pips.left}", (laid, checked), Urgency.SOON)
