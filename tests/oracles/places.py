@@ -1,4 +1,4 @@
-"""Slow twins of the count of places: every combination of clutches one by one, and seasons drawn by chance."""
+"""Slow twins of the count of places: every combination of clutches, and seasons drawn by chance."""
 
 from __future__ import annotations
 

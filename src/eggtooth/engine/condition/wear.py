@@ -140,7 +140,7 @@ def _male(seen: History, settings: Settings) -> Male:
 
 
 def _careful(mass: Mass | None) -> Mass | None:
-    """A mass first read weeks into the season, taken as lighter: he may have gained since he first went in."""
+    """A mass first read weeks into the season, taken as lighter: he may have gained since then."""
     return replace(mass, mass_g=LATE_WEIGHED_SHARE * mass.mass_g) if mass else None
 
 
