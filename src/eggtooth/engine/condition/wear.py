@@ -52,7 +52,10 @@ class Wear:
         """The 5, 50 and 95 % dates by which he must rest; `None` when he is not breeding. Worked out when
         asked.
         """
-        return rest_span(self.asks) if self.asks else None
+        if self.asks is None:
+            return None
+        low, mid, high = rest_span(self.asks)
+        return low, mid, high
 
 
 @dataclass(frozen=True, slots=True)

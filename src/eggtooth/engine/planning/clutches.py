@@ -15,7 +15,7 @@ import numpy as np
 from eggtooth.engine.colony import Colony, Sex
 from eggtooth.engine.cycle.season import Season, Stage
 from eggtooth.engine.eggs.hatching import CANDLED_FROM_DAYS, Hatch, hatch_of, warm_share
-from eggtooth.engine.eggs.house import House, house_of, worth_days
+from eggtooth.engine.eggs.house import House, house_of, usual, worth_days
 from eggtooth.engine.eggs.incubation import days_at, pip_days, warmth
 from eggtooth.engine.eggs.places import Stay, chance_of_more, occupancy, quantiles
 from eggtooth.engine.entries import Entry, Kind
@@ -63,7 +63,14 @@ def clutches_on(colony: Colony, on: date, settings: Settings) -> list[Clutch]:
     """Every clutch that lies on a day: not hatched, not lost, not given up."""
     heat, target = heat_of(colony, on, settings)
     house = house_on(colony, on, settings)
-    return [_clutch(o, laid, heat, target, on, house) for o, laid in lying(room_on(colony, on, settings))]
+    room = room_on(colony, on, settings, all_dates=False)
+    return [_clutch(o.tag, o.seen, laid, heat, target, house) for o, laid in lying(room)]
+
+
+def clutch_of(colony: Colony, dam: str, laid: Entry, on: date, settings: Settings) -> Clutch:
+    """One clutch as known on a day, whoever of the room is still there; the usual incubation."""
+    heat, target = heat_of(colony, on, settings)
+    return _clutch(dam, History(colony.of_animal(dam), on), laid, heat, target, usual())
 
 
 def heat_of(colony: Colony, on: date, settings: Settings) -> tuple[list[Entry], float]:
@@ -100,10 +107,9 @@ def house_on(colony: Colony, on: date, settings: Settings) -> House:
 
 
 def _clutch(
-    occupant: Occupant, laid: Entry, heat: Sequence[Entry], target: float, on: date, house: House
+    dam: str, seen: History, laid: Entry, heat: Sequence[Entry], target: float, house: House
 ) -> Clutch:
-    checked = occupant.seen.last(Kind.EGGS, laid.on)
-    pipped = occupant.seen.last(Kind.PIPPED, laid.on)
+    on, checked, pipped = seen.on, seen.last(Kind.EGGS, laid.on), seen.last(Kind.PIPPED, laid.on)
     eggs = int((checked or laid).value or 0)
     warm = warmth(laid.on, heat, target, on)
     days = pip_days(warm, (on - laid.on).days, house)
@@ -114,7 +120,7 @@ def _clutch(
         f"{warm.mean(max(1, warm.known)):.1f} °C so far" if heat and warm.known else f"kept at {target:g} °C"
     )
     why += ", candled" if candled else ", not candled yet"
-    return Clutch(occupant.tag, laid, eggs, pip, hatch_of(eggs, share, candled), why)
+    return Clutch(dam, laid, eggs, pip, hatch_of(eggs, share, candled), why)
 
 
 def stays_of(

@@ -1,6 +1,4 @@
-"""The season that was: forecasts as they stood on each day, from the entries of that day, against what
-happened.
-"""
+"""Dates told against the days things happened: ovulation, pre-lay shed, eggs, pip, and males' rest."""
 
 from __future__ import annotations
 
@@ -9,15 +7,15 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from statistics import fmean
 
-from eggtooth.engine.colony import Animal, Colony, Sex
+from eggtooth.engine.colony import Animal, Colony
 from eggtooth.engine.cycle.forecast import forecast
-from eggtooth.engine.cycle.prior import PRIOR, Rates
+from eggtooth.engine.cycle.prior import Rates
 from eggtooth.engine.eggs.house import House
 from eggtooth.engine.eggs.incubation import pip_date
 from eggtooth.engine.entries import Entry, Kind
 from eggtooth.engine.history import History
 from eggtooth.engine.house import Settings
-from eggtooth.engine.planning.clutches import heat_of, house_on
+from eggtooth.engine.planning.clutches import heat_of
 from eggtooth.engine.spans import Span
 
 EVERY_DAYS = 14
@@ -53,11 +51,15 @@ class Told:
 @dataclass(frozen=True, slots=True)
 class Tally:
     """How forecasts of one kind told so many weeks ahead did: how many of `n` lay inside the 50 and 90 %
-    spans, the mean error and the mean shift in days, and the mean width of the 90 % span."""
+    spans, the mean error and the mean shift in days, and the mean width of the 90 % span.
+
+    Forecasts of one animal hang together: `animals` of them stand behind the `n`.
+    """
 
     what: Kind
     weeks_ahead: int
     n: int
+    animals: int
     in_50: int
     in_90: int
     error_days: float
@@ -65,49 +67,18 @@ class Tally:
     width_90_days: float
 
 
-@dataclass(frozen=True, slots=True)
-class Review:
-    """One season's forecasts: every one told, and the tallies by milestone and weeks ahead."""
-
-    start: date
-    end: date
-    told: tuple[Told, ...]
-    tallies: tuple[Tally, ...]
-
-
-def review_of(
-    colony: Colony, on: date, settings: Settings, *, this_season: bool = False, rates: Rates = PRIOR
-) -> Review:
-    """The last finished season, or the one `on` lies in; each forecast is worked out anew.
-
-    Forecasts are told every two weeks from the entries of then, with `rates`: those of the facts, for a
-    house's own may have been learned from this very season. Entries count from their own date. Cost: about
-    4 ms a female and forecast.
-    """
-    turn = settings.season_start(on)
-    start = turn if this_season else settings.season_start(turn - timedelta(days=1))
-    end = on if this_season else turn - timedelta(days=1)
-    known = colony.as_of(on)
-    females = [a for a in known.animals.values() if a.sex is Sex.FEMALE]
-    house = house_on(colony.as_of(start), start, settings)
-    told = [*_before_eggs(known, females, start, end, settings, rates)]
-    for animal in females:
-        told += _incubating(known, animal.tag, start, end, settings, house)
-    return Review(start, end, tuple(told), tuple(tallied(told)))
-
-
-def _first(entries: Sequence[Entry], kind: Kind, start: date, end: date) -> Entry | None:
+def first_of(entries: Sequence[Entry], kind: Kind, start: date, end: date) -> Entry | None:
     return next((e for e in entries if e.kind is kind and start <= e.on <= end), None)
 
 
-def _before_eggs(
+def before_eggs(
     colony: Colony, females: Sequence[Animal], start: date, end: date, settings: Settings, rates: Rates
 ) -> Iterator[Told]:
     """Forecasts of all females on all days, worked out in one go."""
     asked: list[tuple[str, dict[Kind, Entry], History]] = []
     for animal in females:
         entries = colony.of_animal(animal.tag)
-        events = {k: e for k in MILESTONES if (e := _first(entries, k, start, end))}
+        events = {k: e for k in MILESTONES if (e := first_of(entries, k, start, end))}
         asked += [(animal.tag, events, History(entries, day)) for day in _days(events, start)]
     for (tag, events, seen), outlook in zip(
         asked, forecast([h for _, _, h in asked], settings, rates), strict=True
@@ -129,11 +100,12 @@ def _days(events: dict[Kind, Entry], start: date) -> Iterator[date]:
         day += timedelta(days=EVERY_DAYS)
 
 
-def _incubating(
+def incubating(
     colony: Colony, tag: str, start: date, end: date, settings: Settings, house: House
 ) -> Iterator[Told]:
+    """Pip dates of a female's clutch, told until it pipped."""
     entries = colony.of_animal(tag)
-    laid, pipped = _first(entries, Kind.LAID, start, end), _first(entries, Kind.PIPPED, start, end)
+    laid, pipped = first_of(entries, Kind.LAID, start, end), first_of(entries, Kind.PIPPED, start, end)
     if laid is None or pipped is None or pipped.on <= laid.on:
         return
     day = laid.on
@@ -149,7 +121,7 @@ def tallied(told: Sequence[Told]) -> Iterator[Tally]:
     groups: dict[tuple[Kind, int], list[Told]] = {}
     for one in told:
         groups.setdefault((one.what, one.weeks_ahead), []).append(one)
-    order = (*MILESTONES, Kind.PIPPED)
+    order = (*MILESTONES, Kind.PIPPED, Kind.RESTED)
     for what, weeks in sorted(groups, key=lambda g: (order.index(g[0]), g[1])):
         yield _tally(what, weeks, groups[what, weeks])
 
@@ -159,6 +131,7 @@ def _tally(what: Kind, weeks: int, told: Sequence[Told]) -> Tally:
         what,
         weeks,
         len(told),
+        len({t.tag for t in told}),
         sum(t.inside(t.span.q25, t.span.q75) for t in told),
         sum(t.inside(t.span.q05, t.span.q95) for t in told),
         fmean(abs(t.late_by_days) for t in told),
