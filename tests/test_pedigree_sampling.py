@@ -20,7 +20,7 @@ def sampled(family: Family, seed: int = 1):
 
     def sampler(tangle: Tangle) -> Sampled:
         used.append(tangle)
-        return sample(tangle, np.random.default_rng(seed), sweeps=60)
+        return sample(tangle, np.random.default_rng(seed), shell_cells=8)
 
     found = posterior(family, budget=100, sampler=sampler)
     assert used

@@ -4,7 +4,8 @@ can be."""
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
+from functools import cached_property
 from itertools import product
 from math import exp, prod
 from typing import TYPE_CHECKING, cast
@@ -15,9 +16,11 @@ from eggtooth.engine.pedigree.contradictions import Contradiction, contradiction
 from eggtooth.engine.pedigree.evidence import Evidence, LocusModel, Question, Rates, Record
 from eggtooth.engine.pedigree.family import Impossible, Posterior
 from eggtooth.engine.pedigree.growing import extended
-from eggtooth.engine.pedigree.peeling import BUDGET_CELLS, Sampled, Tangle, build, finish, solve
-from eggtooth.engine.pedigree.reweighing import Drawn, drawn, reweighed
+from eggtooth.engine.pedigree.network import Network, build
+from eggtooth.engine.pedigree.peeling import BUDGET_CELLS, Sampled, Tangle, solve
+from eggtooth.engine.pedigree.reusing import Kept, Reuse, cores_in
 from eggtooth.engine.pedigree.skeleton import Chosen, SireOdds, Skeleton, skeleton
+from eggtooth.engine.pedigree.unfolding import finish
 
 if TYPE_CHECKING:
     import numpy as np
@@ -39,13 +42,19 @@ MOST_CONTRADICTIONS = 60
 class LocusAnswer:
     """One locus: the question asked and what is known then.
 
-    `tangled`: tags of breeders answered by sampling, empty when all is exact; `drawn`: what was sampled.
+    `tangled`: tags of breeders answered by sampling, empty when all is exact; `kept`: the pieces it was
+    answered by, for the next time.
     """
 
     question: Question
     posterior: Posterior
     tangled: tuple[str, ...] = ()
-    drawn: tuple[Drawn, ...] = ()
+    kept: Kept | None = None
+
+    @cached_property
+    def places(self) -> Mapping[int, int]:
+        """Row of the posterior by skeleton row."""
+        return {row: at for at, row in enumerate(self.rows.tolist())}
 
     @property
     def model(self) -> LocusModel:
@@ -79,30 +88,32 @@ class Carriers:
     sires: tuple[Floats, ...]
     linked: bool = False
     clashing: frozenset[tuple[str, ...]] = frozenset()
-    places: Mapping[str, Mapping[str, int]] = field(default_factory=dict)
 
     @property
     def skeleton(self) -> Skeleton:
         """The rows shared by all loci."""
         return self.evidence.skeleton
 
+    def place(self, tag: str, locus: str) -> int:
+        """Row of an animal in the posterior of a locus; -1: surely wild type."""
+        answer = self.loci.get(locus)
+        return -1 if answer is None else answer.places.get(self.skeleton.position.get(tag, -1), -1)
+
     def odds(self, tag: str, locus: str) -> dict[Written, float]:
         """Genotypes of an animal at a locus with positive probability (catalogue indices; a male's as X,
         Y)."""
-        answer = self.loci.get(locus)
-        place = self.places.get(locus, {}).get(tag, -1)
-        if answer is None or place < 0:
+        place = self.place(tag, locus)
+        if place < 0:
             return {Written(0, 0): 1.0}
+        answer = self.loci[locus]
         p = answer.posterior.p[place]
         return {w: float(p[i]) for i, w in enumerate(answer.model.written) if p[i] > 0}
 
     def error(self, tag: str, locus: str) -> float:
         """Largest standard error among the animal's genotypes there; 0 where the answer is exact."""
-        answer = self.loci.get(locus)
-        place = self.places.get(locus, {}).get(tag, -1)
-        if answer is None or place < 0 or answer.posterior.error is None:
-            return 0.0
-        return float(answer.posterior.error[place].max())
+        place = self.place(tag, locus)
+        error = self.loci[locus].posterior.error if place >= 0 else None
+        return 0.0 if error is None else float(error[place].max())
 
     def animal(self, tag: str) -> Iterator[tuple[Locus, dict[Written, float]]]:
         """Loci at which an animal is not surely wild type, by name."""
@@ -211,7 +222,7 @@ class _Answering:
         ):
             return None
         more = extended(old.question, old.posterior, self.evidence, len(before.skeleton.rows))
-        return None if more is None else LocusAnswer(*more, old.tangled, old.drawn)
+        return None if more is None else LocusAnswer(*more, old.tangled, old.kept)
 
     def _kept(self, locus: Locus, question: Question) -> LocusAnswer | None:
         """The answer given before, when nothing about the locus changed."""
@@ -229,39 +240,42 @@ class _Answering:
             and not mine.picks
             and not its.picks
         )
-        return None if not same else LocusAnswer(question, old.posterior, old.tangled)
+        return None if not same else LocusAnswer(question, old.posterior, old.tangled, old.kept)
 
     def _answer(self, question: Question, locus: Locus) -> LocusAnswer:
         network = build(question.family)
-        solved = solve(network, self.budget)
-        sampled, kept = [], []
-        for tangle in solved.tangles:
-            found, worlds = self._sampled(tangle, question, locus)
-            sampled.append(found)
-            kept += [worlds] if worlds else []
-        posterior = finish(network, solved, sampled)
-        names = [self.evidence.skeleton.rows[question.rows[r]].tag for p in sampled for r in p.p]
+        reuse = self._reuse(locus, question, network)
+        pieces, tangles = solve(network, self.budget, reuse.untouched() if reuse else ())
+        for tangle in tangles:
+            pieces.append(tangle.answered(self._sampled(tangle, locus, reuse)))
+        sampled = [piece.sampled for piece in pieces if piece.sampled]
+        names = [self.evidence.skeleton.rows[question.rows[r]].tag for found in sampled for r in found.p]
         tangled = tuple(sorted(filter(None, names)))
-        return LocusAnswer(question, posterior, tangled, tuple(kept))
+        kept = Kept(question.rows, network, tuple(pieces))
+        return LocusAnswer(question, finish(network, pieces), tangled, kept)
 
-    def _sampled(self, tangle: Tangle, question: Question, locus: Locus) -> tuple[Sampled, Drawn | None]:
-        """Weigh what was drawn before where that will do; otherwise sample."""
+    def _reuse(self, locus: Locus, question: Question, network: Network) -> Reuse | None:
+        """What is left of the answer before, where the rows are the same and the alleles too."""
         old = self.before.loci.get(locus.name) if self.before and self.grown else None
-        for known in old.drawn if old else ():
-            again = reweighed(tangle, question.rows, known)
-            if again is not None:
-                return again, known
-        found = self._sample(tangle, locus)
-        return found, drawn(tangle, found, question.rows)
+        if old is None or old.kept is None or old.model.alleles != question.model.alleles:
+            return None
+        return Reuse(old.kept, question.rows, network)
 
-    def _sample(self, tangle: Tangle, locus: Locus) -> Sampled:
-        """Sample from a seed of the locus's own, so that one locus does not move another."""
+    def _sampled(self, tangle: Tangle, locus: Locus, reuse: Reuse | None) -> Sampled:
+        """Weigh what was drawn before where that will do; otherwise sample.
+
+        The seed is of the locus's own, so that one locus does not move another.
+        """
         import numpy as np
 
+        from eggtooth.engine.pedigree.reweighing import reweighed
         from eggtooth.engine.pedigree.sampling import sample
 
         own = int.from_bytes(locus.name.encode(), "little") % 2**32
-        return sample(tangle, np.random.default_rng([self.seed, own]))
+        rng = np.random.default_rng([self.seed, own])
+        cores = cores_in(reuse.cores(), tangle.unknowns) if reuse else []
+        again = reweighed(tangle, cores[0], rng) if len(cores) == 1 else None
+        return again or sample(tangle, rng)
 
     # Uncertain sires
     # -----------------------------------------------------------------------------------------
@@ -341,13 +355,8 @@ class _Answering:
         return replace(found, clashing=frozenset(clashing))
 
     def _whole(self, answers: Mapping[str, LocusAnswer], sires: tuple[Floats, ...], linked: bool) -> Carriers:
-        rows = self.evidence.skeleton.rows
-        places = {
-            name: {rows[row].tag: at for at, row in enumerate(answer.rows.tolist()) if rows[row].tag}
-            for name, answer in answers.items()
-        }
         once = {(c.locus, c.records): c for c in self.contradictions}
-        return Carriers(self.evidence, answers, tuple(once.values()), sires, linked, places=places)
+        return Carriers(self.evidence, answers, tuple(once.values()), sires, linked)
 
 
 def _says(answer: LocusAnswer, given: Mapping[int, Floats], choices: tuple[Chosen, ...]) -> dict[int, Floats]:

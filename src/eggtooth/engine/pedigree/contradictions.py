@@ -10,7 +10,8 @@ from eggtooth.engine.facts.inheritance import Locus
 from eggtooth.engine.pedigree.elimination import TooTangled
 from eggtooth.engine.pedigree.evidence import Evidence, Question, Record
 from eggtooth.engine.pedigree.family import Impossible
-from eggtooth.engine.pedigree.peeling import build, solve
+from eggtooth.engine.pedigree.network import build
+from eggtooth.engine.pedigree.peeling import solve
 
 if TYPE_CHECKING:
     import numpy as np

@@ -33,11 +33,11 @@ class Factor:
 
 @dataclass(frozen=True)
 class Sums:
-    """Posterior of each unknown, of each factor's scope (in the factor's own axes), and the log of the whole
+    """Posterior of each unknown, of each two that share a factor (in its own axes), and the log of the whole
     sum."""
 
     single: Mapping[int, Floats]
-    joint: Sequence[Floats]
+    joint: Mapping[Scope, Floats]
     log_total: float
 
 
@@ -96,8 +96,9 @@ def eliminate(sizes: Mapping[int, int], factors: Sequence[Factor], budget: int) 
     place = {v: k for k, v in enumerate(order)}
     tables, homes, log_total = _collect(order, cliques, place, sizes, factors)
     beliefs = _distribute(cliques, place, tables)
-    single = {v: beliefs[k].sum(axis=tuple(range(1, beliefs[k].ndim))) for k, v in enumerate(order)}
-    joint = [_onto(beliefs[k], cliques[k], f.scope) for f, k in zip(factors, homes, strict=True)]
+    single = {v: beliefs[k].reshape(sizes[v], -1).sum(axis=1) for k, v in enumerate(order)}
+    two: dict[Scope, int] = {f.scope: k for f, k in zip(factors, homes, strict=True) if len(f.scope) == 2}
+    joint: dict[Scope, Floats] = {scope: onto(beliefs[k], cliques[k], scope) for scope, k in two.items()}
     return Sums(single, joint, log_total)
 
 
@@ -128,9 +129,11 @@ def _collect(
         waiting[homes[-1]].append(factor)
     done, log_total = [], 0.0
     for k, clique in enumerate(cliques):
-        product = np.ones([sizes[v] for v in clique])
-        for factor in waiting[k]:
-            product *= _spread(factor, clique, place)
+        product = np.ones([1] * len(clique))
+        for factor in sorted(waiting[k], key=lambda f: f.values.size):
+            product = product * spread(factor, clique, place)  # small tables first, so that it grows late
+        if product.shape != (shape := tuple(sizes[v] for v in clique)):
+            product = np.broadcast_to(product, shape).copy()
         top = float(product.max())
         if top == 0:
             raise ZeroDivisionError("the evidence has chance 0")
@@ -156,13 +159,14 @@ def _distribute(cliques: Sequence[Scope], place: Mapping[int, int], done: Sequen
         if clique.towards < 0:
             beliefs[k] = clique.product / clique.message
             continue
-        outside = _onto(beliefs[clique.towards], cliques[clique.towards], cliques[k][1:])
+        outside = onto(beliefs[clique.towards], cliques[clique.towards], cliques[k][1:])
         ratio = np.divide(outside, clique.message, out=np.zeros_like(outside), where=clique.message > 0)
-        beliefs[k] = clique.product * ratio
+        clique.product *= ratio
+        beliefs[k] = clique.product
     return beliefs
 
 
-def _spread(factor: Factor, clique: Scope, place: Mapping[int, int]) -> Floats:
+def spread(factor: Factor, clique: Scope, place: Mapping[int, int]) -> Floats:
     """The factor's table with its axes in the clique's order, ready to multiply."""
     scope, values = factor.scope, factor.values
     ranks = [place[v] for v in scope]
@@ -173,9 +177,16 @@ def _spread(factor: Factor, clique: Scope, place: Mapping[int, int]) -> Floats:
     return values.reshape([sizes.get(v, 1) for v in clique])
 
 
-def _onto(belief: Floats, clique: Scope, scope: Scope) -> Floats:
+def onto(belief: Floats, clique: Scope, scope: Scope) -> Floats:
     """Sum a clique's posterior onto a subset of its unknowns, in the order of `scope`."""
-    dropped = tuple(i for i, v in enumerate(clique) if v not in scope)
-    small = belief.sum(axis=dropped) if dropped else belief
+    shape = list(belief.shape)
+    for i, v in enumerate(clique):
+        if v not in scope:  # an axis at a time: sums over scattered axes at once are several times slower
+            parts = belief.reshape(prod(shape[:i]), shape[i], -1)
+            belief = parts[:, 0] + parts[:, 1] if shape[i] > 1 else parts[:, 0]
+            for j in range(2, shape[i]):
+                belief += parts[:, j]
+            shape[i] = 1
+    small = belief.reshape([s for s, v in zip(shape, clique, strict=True) if v in scope])
     left = [v for v in clique if v in scope]
     return small.transpose([left.index(v) for v in scope]) if left != list(scope) else small
