@@ -8,15 +8,17 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import product
 from math import exp, prod
-from typing import TYPE_CHECKING, cast
+from typing import TYPE_CHECKING
 
 from eggtooth.engine.facts.inheritance import Genotype as Written
 from eggtooth.engine.facts.inheritance import Locus
 from eggtooth.engine.pedigree.contradictions import Contradiction, contradiction
-from eggtooth.engine.pedigree.evidence import Evidence, LocusModel, Question, Rates, Record
+from eggtooth.engine.pedigree.evidence import Evidence, Question, Rates, Record
 from eggtooth.engine.pedigree.family import Impossible, Posterior
 from eggtooth.engine.pedigree.growing import extended
+from eggtooth.engine.pedigree.locus_model import LocusModel
 from eggtooth.engine.pedigree.network import Network, build
+from eggtooth.engine.pedigree.news import News
 from eggtooth.engine.pedigree.peeling import BUDGET_CELLS, Sampled, Tangle, solve
 from eggtooth.engine.pedigree.reusing import Kept, Reuse, cores_in
 from eggtooth.engine.pedigree.skeleton import Chosen, SireOdds, Skeleton, skeleton
@@ -137,24 +139,29 @@ def carriers(
 
     A founder carries what its text says; every other animal what the pedigree says, its text being evidence.
     Exact, but for families beyond `budget` table cells (sampled from `seed`, error stated). Records that
-    cannot all be true are named, and each is then taken as wrong with `Rates.mistake`. With `before`, loci
-    whose question did not change keep their answer. Raises `NotationError`, `CircularDescent`. Cost: see
-    `peeling` and `sampling`.
+    cannot all be true are named, and each is then taken as wrong with `Rates.mistake`. With `before`, only
+    what was added or changed since is worked out again. Raises `NotationError`, `CircularDescent`. Cost:
+    see `peeling` and `sampling`.
     """
-    evidence = Evidence(colony, catalogue, skeleton(colony, sire_odds, per_egg), rates or Rates())
-    found = _Answering(evidence, seed, budget, before).answered()
+    layout = skeleton(colony, sire_odds, per_egg)
+    known = before if before and _grown(layout, catalogue, rates or Rates(), before.evidence) else None
+    evidence = Evidence(colony, catalogue, layout, rates or Rates(), known.evidence if known else None)
+    found = _Answering(evidence, seed, budget, before, known).answered()
     if not found.clashing or per_egg:
         return found
     apart = Evidence(colony, catalogue, skeleton(colony, sire_odds, found.clashing), rates or Rates())
-    return replace(_Answering(apart, seed, budget, before).answered(), clashing=found.clashing)
+    return replace(_Answering(apart, seed, budget, before, None).answered(), clashing=found.clashing)
 
 
 class _Answering:
-    """Going through the loci."""
+    """Going through the loci. `known`: the answer before, when the pedigree then is a beginning of this
+    one."""
 
-    def __init__(self, evidence: Evidence, seed: int, budget: int, before: Carriers | None) -> None:
-        self.evidence, self.seed, self.budget, self.before = evidence, seed, budget, before
-        self.grown = _grown(evidence, before)
+    def __init__(
+        self, evidence: Evidence, seed: int, budget: int, before: Carriers | None, known: Carriers | None
+    ) -> None:
+        self.evidence, self.seed, self.budget, self.before, self.known = evidence, seed, budget, before, known
+        self.news = News.of(evidence, known.evidence) if known else None
         self.contradictions: list[Contradiction] = []
         self.doubted: dict[Locus, list[Record]] = {locus: [] for locus in evidence.loci}
 
@@ -176,11 +183,9 @@ class _Answering:
     def _locus(self, locus: Locus, odds: Mapping[int, Floats]) -> LocusAnswer:
         """Answer one locus, naming contradictions and doubting their records until it can be answered."""
         doubted = self.doubted[locus]
-        if self._untouched(locus):
-            return cast("Carriers", self.before).loci[locus.name]
-        longer = self._longer(locus)
-        if longer is not None:
-            return longer
+        old = self._unmoved(locus)
+        if old is not None:
+            return old
         for _ in range(MOST_CONTRADICTIONS):
             question = self.evidence.question(locus, odds, doubted)
             kept = self._kept(locus, question)
@@ -195,33 +200,21 @@ class _Answering:
                 doubted += named.records
         raise Impossible(())
 
-    def _untouched(self, locus: Locus) -> bool:
-        """Whether only animals were added since, none of which can carry or says anything at the locus."""
-        import numpy as np
-
-        old = self.before.loci.get(locus.name) if self.before and self.grown else None
-        if old is None or any(c.locus == locus.name for c in cast("Carriers", self.before).contradictions):
-            return False
-        layout, first = self.evidence.skeleton, len(cast("Carriers", self.before).skeleton.rows)
-        if any(layout.position[t] >= first for t in self.evidence.mentions[locus.name]):
-            return False
+    def _unmoved(self, locus: Locus) -> LocusAnswer | None:
+        """The answer before, where nothing reaches the locus; with young of certain parents added, where
+        that is all that does."""
+        old = self.known.loci.get(locus.name) if self.known else None
+        if old is None or old.chosen or self.known is None or self.news is None:
+            return None
+        named = [c for c in self.known.contradictions if c.locus == locus.name]
         wild = [w == (0, 0) for w in old.model.written].index(True)
         may = old.rows[old.posterior.p[:, wild] < 1]
-        parents = {p for row in range(first, len(layout.rows)) for p in (layout.sire[row], layout.dam[row])}
-        return not old.chosen and not np.isin(may, list(parents)).any()
-
-    def _longer(self, locus: Locus) -> LocusAnswer | None:
-        """The answer before with young of certain parents added, when that is all that happened."""
-        before = self.before if self.grown else None
-        old = before.loci.get(locus.name) if before else None
-        if (
-            before is None
-            or old is None
-            or old.chosen
-            or any(c.locus == locus.name for c in before.contradictions)
-        ):
+        if not self.news.touches(locus.name, old.rows, may):
+            self.contradictions += named
+            return old
+        if named or self.news.changes(locus.name, old.rows):
             return None
-        more = extended(old.question, old.posterior, self.evidence, len(before.skeleton.rows))
+        more = extended(old.question, old.posterior, self.evidence, self.news.first)
         return None if more is None else LocusAnswer(*more, old.tangled, old.kept)
 
     def _kept(self, locus: Locus, question: Question) -> LocusAnswer | None:
@@ -256,7 +249,7 @@ class _Answering:
 
     def _reuse(self, locus: Locus, question: Question, network: Network) -> Reuse | None:
         """What is left of the answer before, where the rows are the same and the alleles too."""
-        old = self.before.loci.get(locus.name) if self.before and self.grown else None
+        old = self.known.loci.get(locus.name) if self.known else None
         if old is None or old.kept is None or old.model.alleles != question.model.alleles:
             return None
         return Reuse(old.kept, question.rows, network)
@@ -381,18 +374,17 @@ def _normal(odds: Floats) -> Floats:
     return odds / total if total > 0 else odds * 0 + 1 / len(odds)
 
 
-def _grown(evidence: Evidence, before: Carriers | None) -> bool:
-    """Whether the colony is the one before with animals added after the others, everything else the same."""
-    if before is None or evidence.rates != before.evidence.rates:
-        return False
-    old, new = before.evidence, evidence
-    rows = len(old.skeleton.rows)
+def _grown(layout: Skeleton, catalogue: Catalogue, rates: Rates, before: Evidence) -> bool:
+    """Whether the pedigree is the one before with animals added after the others; records may differ."""
+    old = before.skeleton
+    rows = len(old.rows)
     return (
-        new.catalogue is old.catalogue
-        and new.skeleton.rows[:rows] == old.skeleton.rows
-        and new.skeleton.sire[:rows] == old.skeleton.sire
-        and new.skeleton.dam[:rows] == old.skeleton.dam
-        and new.skeleton.chosen == old.skeleton.chosen
-        and new.tests == old.tests
-        and all(new.colony.animals[t] == a for t, a in old.colony.animals.items())
+        rates == before.rates
+        and catalogue is before.catalogue
+        and layout.rows[:rows] == old.rows
+        and layout.sire[:rows] == old.sire
+        and layout.dam[:rows] == old.dam
+        and layout.clutches[:rows] == old.clutches
+        and layout.chosen == old.chosen
+        and layout.position.keys() >= old.position.keys()
     )

@@ -41,7 +41,7 @@ def extended(
     table: list[Floats] = []
     p: list[Floats] = []
     total = 0.0
-    seen = evidence.tables(model, new)
+    seen = evidence.likelihood.tables(model, new)
 
     def odds_of(row: int) -> Floats:
         at = int(place[row]) - len(known.p)

@@ -14,7 +14,8 @@ from eggtooth.engine.colony import Colony, Sex
 from eggtooth.engine.facts import biology
 from eggtooth.engine.pedigree.carriers import Carriers, carriers
 from eggtooth.engine.pedigree.company import Company, companies
-from eggtooth.engine.pedigree.evidence import LocusModel, Rates
+from eggtooth.engine.pedigree.evidence import Rates
+from eggtooth.engine.pedigree.locus_model import LocusModel
 
 if TYPE_CHECKING:
     import numpy as np
@@ -228,7 +229,7 @@ class _Local:
         self.males = [self._odds(without, name, m) for m in males]
         evidence = without.evidence
         rows = [evidence.skeleton.position[e] for e in company.eggs]
-        self.seen = [evidence.look_of(self.model, row) for row in rows]
+        self.seen = [evidence.likelihood.look_of(self.model, row) for row in rows]
         offspring = self.model.segregation.offspring
         self.fits = [offspring @ seen for seen in self.seen]
 

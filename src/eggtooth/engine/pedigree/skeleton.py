@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from eggtooth.engine.pedigree.lineage import CircularDescent
 
@@ -15,8 +15,7 @@ SireOdds = Mapping[tuple[str, ...], Mapping[str, float]]
 """Prior odds of the candidate sires of a clutch, by clutch key; see `clutch_key`."""
 
 
-@dataclass(frozen=True)
-class Row:
+class Row(NamedTuple):
     """One row: an animal (`tag`), or a stand-in (`tag` empty) for an unknown parent or an uncertain sire of
     `clutch`."""
 

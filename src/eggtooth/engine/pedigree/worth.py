@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from eggtooth.engine.pedigree.carriers import Carriers
-    from eggtooth.engine.pedigree.evidence import LocusModel
+    from eggtooth.engine.pedigree.locus_model import LocusModel
 
     Floats = NDArray[np.float64]
 
