@@ -10,7 +10,7 @@ from benchmarks.pedigree_records import genes_for, records
 
 from eggtooth.engine.pedigree import sampling
 from eggtooth.engine.pedigree.carriers import Carriers, carriers
-from eggtooth.engine.pedigree.peeling import Core
+from eggtooth.engine.pedigree.pieces import Core
 from tests.pedigree_colonies import CATALOGUE, colony
 
 
@@ -27,9 +27,7 @@ def gaps(one: Carriers, other: Carriers) -> float:
 def cores(found: Carriers, locus: str) -> list[Core]:
     """What was drawn at a locus."""
     kept = found.loci[locus].kept
-    return [
-        piece.sampled.core for piece in (kept.pieces if kept else ()) if piece.sampled and piece.sampled.core
-    ]
+    return [piece.core for piece in (kept.pieces if kept else ()) if piece.core]
 
 
 BASE = [("S", "M", "Pastel het Clown"), ("D", "F", "Fire 66% het Pied"), ("N", "F", "Normal"),

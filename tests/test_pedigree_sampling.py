@@ -8,7 +8,8 @@ from benchmarks.pedigree_colony import breed
 
 from eggtooth.engine.pedigree.elimination import TooTangled
 from eggtooth.engine.pedigree.family import Family
-from eggtooth.engine.pedigree.peeling import Sampled, Tangle, posterior
+from eggtooth.engine.pedigree.peeling import posterior
+from eggtooth.engine.pedigree.pieces import Piece, Tangle
 from eggtooth.engine.pedigree.sampling import sample
 from eggtooth.engine.pedigree.segregation import autosomal, sex_linked
 from tests.oracles.random_families import random_family
@@ -18,7 +19,7 @@ def sampled(family: Family, seed: int = 1):
     """Force sampling by a budget nothing fits."""
     used: list[Tangle] = []
 
-    def sampler(tangle: Tangle) -> Sampled:
+    def sampler(tangle: Tangle) -> Piece:
         used.append(tangle)
         return sample(tangle, np.random.default_rng(seed), shell_cells=8)
 

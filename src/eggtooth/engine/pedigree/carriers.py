@@ -19,8 +19,9 @@ from eggtooth.engine.pedigree.growing import extended
 from eggtooth.engine.pedigree.locus_model import LocusModel
 from eggtooth.engine.pedigree.network import Network, build
 from eggtooth.engine.pedigree.news import News
-from eggtooth.engine.pedigree.peeling import BUDGET_CELLS, Sampled, Tangle, solve
-from eggtooth.engine.pedigree.reusing import Kept, Reuse, cores_in
+from eggtooth.engine.pedigree.peeling import BUDGET_CELLS, solve
+from eggtooth.engine.pedigree.pieces import Piece
+from eggtooth.engine.pedigree.reusing import Kept, Reuse
 from eggtooth.engine.pedigree.skeleton import Chosen, SireOdds, Skeleton, skeleton
 from eggtooth.engine.pedigree.unfolding import finish
 
@@ -236,39 +237,42 @@ class _Answering:
         return None if not same else LocusAnswer(question, old.posterior, old.tangled, old.kept)
 
     def _answer(self, question: Question, locus: Locus) -> LocusAnswer:
+        from eggtooth.engine.pedigree.sampling import sample
+
         network = build(question.family)
-        reuse = self._reuse(locus, question, network)
-        pieces, tangles = solve(network, self.budget, reuse.untouched() if reuse else ())
-        for tangle in tangles:
-            pieces.append(tangle.answered(self._sampled(tangle, locus, reuse)))
-        sampled = [piece.sampled for piece in pieces if piece.sampled]
-        names = [self.evidence.skeleton.rows[question.rows[r]].tag for found in sampled for r in found.p]
-        tangled = tuple(sorted(filter(None, names)))
+        known = self._again(locus, question, network)
+        pieces, tangles = solve(network, self.budget, known)
+        pieces += [*known.values(), *(sample(tangle, self._luck(locus)) for tangle in tangles)]
+        rows = [
+            question.rows[v]
+            for piece in pieces
+            if piece.core
+            for v in piece.unknowns
+            if v < len(question.rows)
+        ]
+        tangled = tuple(sorted(filter(None, (self.evidence.skeleton.rows[row].tag for row in rows))))
         kept = Kept(question.rows, network, tuple(pieces))
         return LocusAnswer(question, finish(network, pieces), tangled, kept)
 
-    def _reuse(self, locus: Locus, question: Question, network: Network) -> Reuse | None:
-        """What is left of the answer before, where the rows are the same and the alleles too."""
+    def _again(self, locus: Locus, question: Question, network: Network) -> dict[int, Piece]:
+        """Pieces that are as they were, or worked out from what they were, by label."""
         old = self.known.loci.get(locus.name) if self.known else None
         if old is None or old.kept is None or old.model.alleles != question.model.alleles:
-            return None
-        return Reuse(old.kept, question.rows, network)
+            return {}
+        reuse = Reuse(old.kept, question.rows, network)
+        known = reuse.untouched()
+        for label, unknowns in network.pieces().items():
+            piece = None if label in known else reuse.again(unknowns, self._luck(locus), self.budget)
+            if piece is not None:
+                known[label] = piece
+        return known
 
-    def _sampled(self, tangle: Tangle, locus: Locus, reuse: Reuse | None) -> Sampled:
-        """Weigh what was drawn before where that will do; otherwise sample.
-
-        The seed is of the locus's own, so that one locus does not move another.
-        """
+    def _luck(self, locus: Locus) -> np.random.Generator:
+        """Chance from a seed of the locus's own, so that one locus does not move another."""
         import numpy as np
 
-        from eggtooth.engine.pedigree.reweighing import reweighed
-        from eggtooth.engine.pedigree.sampling import sample
-
         own = int.from_bytes(locus.name.encode(), "little") % 2**32
-        rng = np.random.default_rng([self.seed, own])
-        cores = cores_in(reuse.cores(), tangle.unknowns) if reuse else []
-        again = reweighed(tangle, cores[0], rng) if len(cores) == 1 else None
-        return again or sample(tangle, rng)
+        return np.random.default_rng([self.seed, own])
 
     # Uncertain sires
     # -----------------------------------------------------------------------------------------

@@ -2,12 +2,13 @@
 
 Order: the unknown with the smallest table first. Going back through the cliques gives the posterior of
 every unknown and of every factor's own group (Lauritzen & Spiegelhalter 1988, J. R. Stat. Soc. B 50:157-224;
-Shafer & Shenoy 1990; from memory).
+Shafer & Shenoy 1990; from memory). Unknowns may be left over as a core, for others to answer; what is known
+of the core jointly is then carried back to the rest exactly.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass
 from heapq import heapify, heappop, heappush
 from itertools import pairwise
@@ -31,16 +32,6 @@ class Factor:
     values: Floats
 
 
-@dataclass(frozen=True)
-class Sums:
-    """Posterior of each unknown, of each two that share a factor (in its own axes), and the log of the whole
-    sum."""
-
-    single: Mapping[int, Floats]
-    joint: Mapping[Scope, Floats]
-    log_total: float
-
-
 class TooTangled(ValueError):
     """The cheapest order found needs `cells` table cells, more than the budget."""
 
@@ -50,10 +41,81 @@ class TooTangled(ValueError):
         super().__init__(f"exact answer would need tables of {cells} cells; the budget is {budget}")
 
 
-def order_of(sizes: Mapping[int, int], scopes: Sequence[Scope], budget: int) -> tuple[list[int], list[Scope]]:
-    """A good elimination order and the clique (sorted by that order) each unknown is summed out of.
+@dataclass(frozen=True, eq=False)
+class Tree:
+    """Unknowns summed out, in order.
 
-    Raises `TooTangled` when all cliques together pass `budget` cells. Cost: about n x (width squared).
+    `cliques[k]`: unknown k and what it hung on; `inside[k]`: its odds given those; `messages[k]`: what was
+    left for those (largest entry 1); `logs[k]`: log of what was scaled away; `direct`: tables over the core
+    alone.
+    """
+
+    cliques: Sequence[Scope]
+    inside: Sequence[Floats]
+    messages: Sequence[Floats]
+    logs: Sequence[float]
+    core: Scope
+    direct: Sequence[Factor]
+    place: Mapping[int, int]
+    towards: Sequence[int]
+    """The clique that took the message; -1: the core, or nobody."""
+
+    @property
+    def log_total(self) -> float:
+        """Log of the sum of everything, when there is no core."""
+        return sum(self.logs)
+
+    def over_core(self) -> list[Factor]:
+        """All tables over the core."""
+        sent = [
+            Factor(clique[1:], message)
+            for clique, message, up in zip(self.cliques, self.messages, self.towards, strict=True)
+            if up < 0 and len(clique) > 1
+        ]
+        return [*sent, *self.direct]
+
+    def home(self, scope: Scope) -> int:
+        """The clique that holds all of a table's unknowns; -1 when they are all of the core."""
+        first = min(self.place[v] for v in scope)
+        return first if first < len(self.cliques) else -1
+
+    def outside(self, k: int, beliefs: Sequence[Floats], joint: Callable[[Scope], Floats]) -> Floats:
+        """Odds of what unknown k hangs on, shape [chains, *sizes]."""
+        up, around = self.towards[k], self.cliques[k][1:]
+        return joint(around) if up < 0 else onto(beliefs[up], (-1, *self.cliques[up]), (-1, *around))
+
+    def belief(self, k: int, outside: Floats | None) -> Floats:
+        """Posterior of a clique, shape [chains, *sizes]."""
+        inside = self.inside[k][None]
+        return inside if outside is None else inside * outside[:, None]
+
+    def expand(self, joint: Callable[[Scope], Floats]) -> list[Floats]:
+        """Posterior of every clique; `joint` gives that of some of the core, shape [chains, *sizes]."""
+        import numpy as np
+
+        beliefs: list[Floats] = [np.empty(0)] * len(self.cliques)
+        for k in range(len(self.cliques) - 1, -1, -1):
+            hangs = len(self.cliques[k]) > 1
+            beliefs[k] = self.belief(k, self.outside(k, beliefs, joint) if hangs else None)
+        return beliefs
+
+
+def no_core(scope: Scope) -> Floats:
+    """For trees that sum out everything."""
+    raise LookupError(f"nothing is known of {scope}")
+
+
+def order_of(
+    sizes: Mapping[int, int],
+    scopes: Sequence[Scope],
+    budget: int,
+    core: Collection[int] = (),
+    widest: int | None = None,
+) -> tuple[list[int], list[Scope]]:
+    """A good elimination order and the clique each unknown is summed out of; the `core` is left.
+
+    Stops before the first table of more than `widest` cells. Raises `TooTangled` when all cliques together
+    pass `budget` cells. Cost: about n x (width squared).
     """
     near: dict[int, set[int]] = {v: set() for v in sizes}
     for scope in scopes:
@@ -61,109 +123,98 @@ def order_of(sizes: Mapping[int, int], scopes: Sequence[Scope], budget: int) -> 
             near[v].update(scope)
     for v, others in near.items():
         others.discard(v)
-    heap = [(_cells(v, near, sizes), v) for v in near]
+
+    def cells(v: int) -> int:
+        return sizes[v] * prod([sizes[u] for u in near[v]])
+
+    kept = set(core)
+    heap = [(cells(v), v) for v in near if v not in kept]
     heapify(heap)
-    order, cliques, cells = [], [], 0
-    while near:
+    order, cliques, total = [], [], 0
+    while heap:
         size, v = heappop(heap)
-        if v not in near or size != _cells(v, near, sizes):
+        if v not in near or size != cells(v):
             continue
+        if widest is not None and size > widest:
+            break
+        total += size
+        if total > budget:
+            raise TooTangled(total, budget)
         around = near.pop(v)
-        cells += size
-        if cells > budget:
-            raise TooTangled(cells, budget)
         order.append(v)
         cliques.append((v, *around))
         for u in around:
             near[u] |= around
             near[u] -= {u, v}
-            heappush(heap, (_cells(u, near, sizes), u))
-    place = {v: k for k, v in enumerate(order)}
-    return order, [tuple(sorted(c, key=place.__getitem__)) for c in cliques]
+            if u not in kept:
+                heappush(heap, (cells(u), u))
+    return order, cliques
 
 
-def _cells(v: int, near: Mapping[int, set[int]], sizes: Mapping[int, int]) -> int:
-    """Size of the table needed to sum out `v` now."""
-    return sizes[v] * prod([sizes[u] for u in near[v]])
-
-
-def eliminate(sizes: Mapping[int, int], factors: Sequence[Factor], budget: int) -> Sums:
-    """Sum the product of all factors over all unknowns and find every posterior.
-
-    Exact to rounding. Raises `TooTangled` beyond `budget` cells, `ZeroDivisionError` when the sum is 0.
-    """
-    order, cliques = order_of(sizes, [f.scope for f in factors], budget)
-    place = {v: k for k, v in enumerate(order)}
-    tables, homes, log_total = _collect(order, cliques, place, sizes, factors)
-    beliefs = _distribute(cliques, place, tables)
-    single = {v: beliefs[k].reshape(sizes[v], -1).sum(axis=1) for k, v in enumerate(order)}
-    two: dict[Scope, int] = {f.scope: k for f, k in zip(factors, homes, strict=True) if len(f.scope) == 2}
-    joint: dict[Scope, Floats] = {scope: onto(beliefs[k], cliques[k], scope) for scope, k in two.items()}
-    return Sums(single, joint, log_total)
-
-
-@dataclass
-class _Clique:
-    """Product of everything in a clique, the message it sent on and where to (-1: nowhere)."""
-
-    product: Floats
-    message: Floats
-    towards: int
-
-
-def _collect(
-    order: Sequence[int],
-    cliques: Sequence[Scope],
-    place: Mapping[int, int],
+def tree_of(
     sizes: Mapping[int, int],
     factors: Sequence[Factor],
-) -> tuple[list[_Clique], list[int], float]:
-    """Sum out the unknowns in order; returns the cliques, the clique of each factor and the log of the
-    sum."""
+    budget: int,
+    core: Collection[int] = (),
+    widest: int | None = None,
+) -> Tree:
+    """Sum out all but the core (or, with `widest`, all that fits). Exact to rounding.
+
+    Raises `TooTangled` beyond `budget` cells, `ZeroDivisionError` when the sum is 0.
+    """
+    order, cliques = order_of(sizes, [f.scope for f in factors], budget, core, widest)
+    done = set(order)
+    left = tuple(v for v in sizes if v not in done)
+    return collect(order, cliques, left, sizes, factors)
+
+
+def collect(
+    order: Sequence[int],
+    cliques: Sequence[Scope],
+    core: Scope,
+    sizes: Mapping[int, int],
+    factors: Sequence[Factor],
+) -> Tree:
+    """Sum out the unknowns in a given order. Raises `ZeroDivisionError` when the sum is 0."""
     import numpy as np
 
-    waiting: list[list[Factor]] = [[] for _ in order]
-    homes = []
+    place = {v: k for k, v in enumerate((*order, *core))}
+    scopes = [tuple(sorted(c, key=place.__getitem__)) for c in cliques]
+    waiting: list[list[Factor]] = [[] for _ in place]
     for factor in factors:
-        homes.append(min(place[v] for v in factor.scope))
-        waiting[homes[-1]].append(factor)
-    done, log_total = [], 0.0
-    for k, clique in enumerate(cliques):
-        product = np.ones([1] * len(clique))
-        for factor in sorted(waiting[k], key=lambda f: f.values.size):
-            product = product * spread(factor, clique, place)  # small tables first, so that it grows late
-        if product.shape != (shape := tuple(sizes[v] for v in clique)):
-            product = np.broadcast_to(product, shape).copy()
-        top = float(product.max())
+        waiting[min(place[v] for v in factor.scope)].append(factor)
+    inside, messages, logs, towards = [], [], [], []
+    for k, clique in enumerate(scopes):
+        product = _product(waiting[k], clique, place, sizes)
+        waiting[k] = []
+        message = product.sum(axis=0)
+        top = float(message.max())
         if top == 0:
             raise ZeroDivisionError("the evidence has chance 0")
-        product /= top
-        log_total += log(top)
-        message = product.sum(axis=0)
-        towards = place[clique[1]] if len(clique) > 1 else -1
-        if towards >= 0:
-            waiting[towards].append(Factor(clique[1:], message))
-        else:
-            log_total += log(float(message))
-        done.append(_Clique(product, message, towards))
-    return done, homes, log_total
+        np.divide(product, message, out=product, where=message > 0)
+        message /= top
+        up = place[clique[1]] if len(clique) > 1 else -1
+        if 0 <= up < len(order):
+            waiting[up].append(Factor(clique[1:], message))
+        inside.append(product)
+        messages.append(message)
+        logs.append(log(top))
+        towards.append(up if up < len(order) else -1)
+    direct = [f for held in waiting[len(order) :] for f in held]
+    return Tree(scopes, inside, messages, logs, core, direct, place, towards)
 
 
-def _distribute(cliques: Sequence[Scope], place: Mapping[int, int], done: Sequence[_Clique]) -> list[Floats]:
-    """Posterior of every clique, from the last summed out to the first."""
+def _product(
+    factors: Sequence[Factor], clique: Scope, place: Mapping[int, int], sizes: Mapping[int, int]
+) -> Floats:
+    """All tables of a clique multiplied, at full size; small ones first, so that it grows late."""
     import numpy as np
 
-    beliefs: list[Floats] = [np.empty(0)] * len(done)
-    for k in range(len(done) - 1, -1, -1):
-        clique = done[k]
-        if clique.towards < 0:
-            beliefs[k] = clique.product / clique.message
-            continue
-        outside = onto(beliefs[clique.towards], cliques[clique.towards], cliques[k][1:])
-        ratio = np.divide(outside, clique.message, out=np.zeros_like(outside), where=clique.message > 0)
-        clique.product *= ratio
-        beliefs[k] = clique.product
-    return beliefs
+    product = np.ones([1] * len(clique))
+    for factor in sorted(factors, key=lambda f: f.values.size):
+        product = product * spread(factor, clique, place)
+    shape = tuple(sizes[v] for v in clique)
+    return product if product.shape == shape else np.broadcast_to(product, shape).copy()
 
 
 def spread(factor: Factor, clique: Scope, place: Mapping[int, int]) -> Floats:

@@ -7,7 +7,7 @@ genotypes (Elston & Stewart 1971, Hum. Hered. 21:523-542; Cannings, Thompson & S
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
@@ -72,18 +72,11 @@ class Network:
             out.setdefault(label[v], []).append(v)
         return out
 
-    def factors(self, wanted: Bools) -> dict[int, list[Factor]]:
-        """Tables over the unknowns of some pieces, by label; `wanted` [n + picks] marks their unknowns.
+    def factors(self, wanted: Bools) -> Iterator[Factor]:
+        """Tables that touch some unknowns; `wanted` [n + picks] marks them.
 
         They are of open founders, of pairs with an open parent and of open offspring.
         """
-        out: dict[int, list[Factor]] = {}
-        label = self.label.tolist()
-        for factor in self._factors(wanted):
-            out.setdefault(label[factor.scope[0]], []).append(factor)
-        return out
-
-    def _factors(self, wanted: Bools) -> Iterator[Factor]:
         import numpy as np
 
         family = self.family
@@ -94,15 +87,24 @@ class Network:
         yield from self._cut(
             self.pairs[k], lambda which, cells: self.pair_table[k[which]][:, cells[0], cells[1]]
         )
-        rows = np.flatnonzero(mine & (family.sire >= 0))
+        rows = np.flatnonzero(self.open & (family.sire >= 0))
+        rows = rows[mine[rows] | mine[family.sire[rows]] | mine[family.dam[rows]]]
         seen, offspring = family.table[rows], family.segregation.offspring
         ends = np.stack([family.sire[rows], family.dam[rows], rows], axis=1)
         yield from self._cut(
             ends, lambda which, cells: offspring[cells][None] * seen[which][:, None, None, cells[2].ravel()]
         )
         for k_pick, pick in enumerate(family.picks):
-            if wanted[len(self.open) + k_pick]:
+            if wanted[len(self.open) + k_pick] or wanted[pick.row] or wanted[pick.candidates].any():
                 yield from self._of_pick(k_pick, pick)
+
+    def by_piece(self, factors: Iterable[Factor]) -> dict[int, list[Factor]]:
+        """Tables by the label of their piece."""
+        out: dict[int, list[Factor]] = {}
+        label = self.label.tolist()
+        for factor in factors:
+            out.setdefault(label[factor.scope[0]], []).append(factor)
+        return out
 
     def _cut(self, ends: Ints, tables: Callable[[Ints, tuple[Ints, ...]], Floats]) -> Iterator[Factor]:
         """Tables [m, S, ...] over rows `ends` [m, d] cut down to the genotypes still possible.

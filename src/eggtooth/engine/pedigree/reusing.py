@@ -1,18 +1,22 @@
-"""Which pieces of a locus are as they were answered before, and where the sampled ones have their rows now.
+"""Which pieces of a locus are as they were answered before, and how the others are brought up to date.
 
 A piece is kept when none of its rows and none of its tables changed; what is added, corrected or tested
-elsewhere cannot reach it, as no table joins two pieces.
+elsewhere cannot reach it, as no table joins two pieces. Of the others only what the change reaches is
+worked out again.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import TYPE_CHECKING
 
-from eggtooth.engine.pedigree.elimination import Factor
+from eggtooth.engine.pedigree.elimination import TooTangled, no_core
+from eggtooth.engine.pedigree.family import Impossible
 from eggtooth.engine.pedigree.network import Network
-from eggtooth.engine.pedigree.peeling import Core, Piece, Sampled, renumbered
+from eggtooth.engine.pedigree.pieces import Piece, Tangle, reread
+from eggtooth.engine.pedigree.regrowing import Grown, on_the_way, regrown, renumbered, spread_out, together
 
 if TYPE_CHECKING:
     import numpy as np
@@ -24,6 +28,10 @@ if TYPE_CHECKING:
 
 ROUNDING = 1e-13
 """Differences of a table (largest entry 1) that come from the order of multiplying."""
+STILL = 1e-14
+"""A move of an exact figure that is left out."""
+MOST_CELLS = 1 << 22
+"""Table cells beyond which a piece is rather asked from nothing."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -39,7 +47,7 @@ class Reuse:
     """A locus asked again."""
 
     def __init__(self, before: Kept, rows: Ints, network: Network) -> None:
-        """Line up the rows and pairs of two networks by skeleton row."""
+        """Line up the rows of two networks by skeleton row."""
         import numpy as np
 
         self.before, self.old, self.new = before, before.network, network
@@ -50,7 +58,13 @@ class Reuse:
         """The new number of each old row, -1: gone."""
         self.source = np.full(len(rows), -1)
         self.source[self.to[self.to >= 0]] = np.flatnonzero(self.to >= 0)
-        self.pair_to = self._pairs()
+
+    @cached_property
+    def names(self) -> list[int]:
+        """The new number of each old row; one below 0 of its own for those gone."""
+        import numpy as np
+
+        return [int(v) for v in np.where(self.to < 0, -2 - np.arange(len(self.to)), self.to)]
 
     def _pairs(self) -> Ints:
         """The new number of each old pair, -1: gone."""
@@ -64,26 +78,26 @@ class Reuse:
         found[found] = mine[at[found]] == its[found]
         return np.where(found, at, -1)
 
-    def untouched(self) -> list[Piece]:
-        """The pieces that need not be asked again, in the new numbers."""
+    def untouched(self) -> dict[int, Piece]:
+        """The pieces that need not be asked again, in the new numbers, by label."""
         import numpy as np
 
-        network = self.new
-        label = network.label
+        label = self.new.label
         whole = np.ones(len(label), dtype=bool)
-        whole[label[np.flatnonzero(self._changed())]] = False
+        whole[label[np.flatnonzero(self.changed)]] = False
         counts = np.bincount(label, minlength=len(label))
-        out = []
+        out = {}
         for piece in self.before.pieces:
             if max(piece.unknowns) >= len(self.to):
-                continue
+                continue  # uncertain sires are asked again
             now = self.to[list(piece.unknowns)]
             home = int(label[now[0]])
             if now.min() >= 0 and whole[home] and counts[home] == len(now) and (label[now] == home).all():
-                out.append(self._moved(piece))
+                out[home] = self._moved(piece)
         return out
 
-    def _changed(self) -> Bools:
+    @cached_property
+    def changed(self) -> Bools:
         """Unknowns [n + picks] that changed or that hang on a table that did."""
         import numpy as np
 
@@ -98,6 +112,8 @@ class Reuse:
             then = np.where(before[was] >= 0, self.to[before[was]], -1)
             seen |= (parents != then) | ((parents >= 0) & other[parents])
         out |= seen & new.open
+        born = np.flatnonzero(out & new.open & (mine.sire >= 0))
+        out[mine.sire[born]] = out[mine.dam[born]] = True
         for ends in self._loose_ends(other):
             out[ends] = True
         return np.append(out, np.ones(len(mine.picks), dtype=bool))
@@ -107,12 +123,13 @@ class Reuse:
         import numpy as np
 
         new, old = self.new, self.old
-        kept = self.pair_to >= 0
+        pair_to = self._pairs()
+        kept = pair_to >= 0
         yield _there(self.to[old.pairs[~kept]].ravel())
         same = np.zeros(len(new.pairs), dtype=bool)
-        one, two = new.pair_table[self.pair_to[kept]], old.pair_table[kept]
+        one, two = new.pair_table[pair_to[kept]], old.pair_table[kept]
         alike = (abs(one - two) <= ROUNDING) & ((one > 0) == (two > 0))
-        same[self.pair_to[kept]] = alike.all(axis=(1, 2))
+        same[pair_to[kept]] = alike.all(axis=(1, 2))
         yield new.pairs[~same | other[new.pairs].any(axis=1)].ravel()
         gone = np.flatnonzero(old.open & (old.family.sire >= 0))
         now = self.to[gone]
@@ -121,37 +138,115 @@ class Reuse:
             yield _there(self.to[parents[gone]])
 
     def _moved(self, piece: Piece) -> Piece:
-        out = renumbered(piece, self.to.tolist())
-        if piece.sampled is None:
-            return out
-        return Piece(out.unknowns, {}, {}, out.log_total, self._moved_sampled(piece.sampled))
-
-    def _moved_sampled(self, sampled: Sampled) -> Sampled:
-        p = {int(self.to[v]): each for v, each in sampled.p.items()}
-        pairs = {int(self.pair_to[k]): each for k, each in sampled.pairs.items() if self.pair_to[k] >= 0}
-        return Sampled(p, pairs, {}, self._moved_core(sampled.core) if sampled.core else None)
-
-    def cores(self) -> list[Core]:
-        """What was drawn of sampled pieces, in the new numbers; left out where a row is gone or a sire
-        uncertain."""
-        drawn = [piece.sampled.core for piece in self.before.pieces if piece.sampled and piece.sampled.core]
-        moved = [self._moved_core(core) for core in drawn if max(core.unknowns) < len(self.to)]
-        return [core for core in moved if min(core.unknowns) >= 0]
-
-    def _moved_core(self, core: Core) -> Core:
-        to = self.to.tolist()
-        return core._replace(
-            unknowns=tuple(to[v] for v in core.unknowns),
-            chances={to[v]: each for v, each in core.chances.items()},
-            factors=tuple(Factor(tuple(to[v] for v in f.scope), f.values) for f in core.factors),
+        """A piece in the new numbers."""
+        to = self.names
+        core = piece.core and piece.core._replace(chances={to[v]: x for v, x in piece.core.chances.items()})
+        return replace(
+            piece,
+            unknowns=tuple([to[v] for v in piece.unknowns]),
+            each={to[v]: odds for v, odds in piece.each.items()},
+            joint={(to[s], to[d]): odds for (s, d), odds in piece.joint.items()},
+            tree=piece.tree and renumbered(piece.tree, to),
+            core=core,
         )
+
+    @cached_property
+    def _owner(self) -> Ints:
+        """The old piece that each new row was part of, -1: none."""
+        import numpy as np
+
+        out = np.full(len(self.source), -1)
+        for i, piece in enumerate(self.before.pieces):
+            rows = self.to[[v for v in piece.unknowns if v < len(self.to)]]
+            out[rows[rows >= 0]] = i
+        return out
+
+    def again(self, unknowns: Sequence[int], rng: np.random.Generator, budget: int) -> Piece | None:
+        """A changed piece, worked out from what it was; None when it has to be asked from nothing.
+
+        Raises `Impossible`, and `NoStart` as sampling does.
+        """
+        from eggtooth.engine.pedigree.reweighing import reweighed
+
+        old = self._old(unknowns)
+        if old is None or old.tree is None:
+            return None
+        try:
+            grown = self._grown(old, unknowns, min(budget, MOST_CELLS))
+        except TooTangled:
+            return None
+        except ZeroDivisionError:
+            raise Impossible(list(unknowns)) from None
+        if old.core is not None:
+            settled = self._settled(old)
+            tangle = Tangle(self.new, unknowns, ())
+            return (
+                None
+                if settled is None or not grown.tree.core
+                else reweighed(tangle, old, grown, settled, rng)
+            )
+        beliefs, news = spread_out(grown, old.beliefs, no_core, lambda _: False, STILL)
+        return reread(self.new, unknowns, old, grown.tree, beliefs, news, None, {}, no_core)
+
+    def _old(self, unknowns: Sequence[int]) -> Piece | None:
+        """What the piece was, in the new numbers: one old piece or several that were joined."""
+        import numpy as np
+
+        if max(unknowns) >= len(self.source):
+            return None
+        owners = np.unique(self._owner[list(unknowns)])
+        olds = [self._moved(self.before.pieces[i]) for i in owners[owners >= 0].tolist()]
+        trees = [piece.tree for piece in olds if piece.tree is not None]
+        cores = [piece.core for piece in olds if piece.core is not None]
+        mine = set(unknowns)
+        parted = (v not in mine and v >= 0 and self.new.open[v] for piece in olds for v in piece.unknowns)
+        if not olds or len(trees) < len(olds) or len(cores) > 1 or any(parted):
+            return None
+        if any(
+            v >= len(self.to) for i in owners[owners >= 0].tolist() for v in self.before.pieces[i].unknowns
+        ):
+            return None
+        return Piece(
+            tuple(v for piece in olds for v in piece.unknowns),
+            {v: odds for piece in olds for v, odds in piece.each.items()},
+            {pair: odds for piece in olds for pair, odds in piece.joint.items()},
+            0.0,
+            together(trees),
+            [belief for piece in olds for belief in piece.beliefs],
+            cores[0] if cores else None,
+        )
+
+    def _grown(self, old: Piece, unknowns: Sequence[int], budget: int) -> Grown:
+        import numpy as np
+
+        assert old.tree is not None
+        sizes = {v: self.new.sizes[v] for v in unknowns}
+        gone = {v for v in old.unknowns if v not in sizes}
+        other = (self.new.allowed != self.old.allowed[np.maximum(self.source, 0)]).any(axis=1)
+        reshaped = gone | {v for v in old.unknowns if v in sizes and other[v]}
+        changed = gone | {v for v in unknowns if self.changed[v]}
+        way = on_the_way(old.tree, changed, reshaped)
+        wanted = np.zeros(len(self.new.label), dtype=bool)
+        wanted[[v for v in changed if v in sizes]] = True
+        wanted[[c[0] for c, on in zip(old.tree.cliques, way, strict=True) if on and c[0] in sizes]] = True
+        factors = [f for f in self.new.factors(wanted) if f.scope[0] in sizes]
+        return regrown(old.tree, sizes, changed, reshaped, factors, budget)
+
+    def _settled(self, old: Piece) -> dict[int, int] | None:
+        """States, as they were numbered, of core unknowns that are certain now; None where one is gone."""
+        assert old.tree is not None
+        out = {}
+        for v in old.tree.core:
+            if v < 0:
+                return None
+            if not self.new.open[v]:
+                state = int(self.new.allowed[v].argmax())
+                before = self.old.allowed[self.source[v]]
+                if self.new.allowed[v].sum() != 1 or not before[state]:
+                    return None
+                out[v] = int(before[:state].sum())
+        return out
 
 
 def _there(rows: Ints) -> Ints:
     return rows[rows >= 0]
-
-
-def cores_in(cores: Sequence[Core], unknowns: Sequence[int]) -> list[Core]:
-    """Those that have to do with a piece."""
-    mine = set(unknowns)
-    return [core for core in cores if any(v in mine for v in core.unknowns)]

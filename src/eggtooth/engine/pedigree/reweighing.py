@@ -7,12 +7,13 @@ go on from those that do.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from collections.abc import Callable, Mapping, Sequence
+from typing import TYPE_CHECKING, cast
 
-from eggtooth.engine.pedigree.elimination import Factor, onto
-from eggtooth.engine.pedigree.peeling import Core, Sampled, Tangle
-from eggtooth.engine.pedigree.sampling import CHAINS, read, run, seen_together
-from eggtooth.engine.pedigree.shell import Shell, collapse
+from eggtooth.engine.pedigree.elimination import Factor, Scope, Tree, onto
+from eggtooth.engine.pedigree.pieces import Core, Piece, Tangle, reread, stated
+from eggtooth.engine.pedigree.regrowing import Grown, spread_out
+from eggtooth.engine.pedigree.sampling import CHAINS, run, seen_together
 
 if TYPE_CHECKING:
     import numpy as np
@@ -23,117 +24,101 @@ if TYPE_CHECKING:
 
 LEAST_SHARE = 0.1
 """Worth of the weighed worlds, as a share of their number, below which chains go on instead."""
+STILL = 2e-4
+STILL_SHARE = 0.25
+"""A shift that is left out: this much, or this share of the stated error, which it cannot be told from."""
 
 
-def reweighed(tangle: Tangle, core: Core, rng: np.random.Generator) -> Sampled | None:
-    """Answer a changed piece from old draws of its core; None when none fits or the core fell apart.
+def reweighed(
+    tangle: Tangle, before: Piece, grown: Grown, settled: Mapping[int, int], rng: np.random.Generator
+) -> Piece:
+    """Answer a changed piece from old draws of its core; `settled`: states of core unknowns that are
+    certain now.
 
-    Cost: the tables that changed x draws, and the exact sums outside the core.
+    Raises `NoStart`.
+
+    Cost: the tables that changed x draws, and the exact sums outside the core that they reach.
     """
-
-    kept = [v for v in core.unknowns if v in tangle.sizes]
-    if not kept or any(tangle.network.open[v] for v in core.unknowns if v not in tangle.sizes):
-        return None
-    shell = collapse(tangle.sizes, tangle.factors, core=kept)
-    if shell is None:
-        return None
-    worlds = _restated(tangle, core)
-    weight = _weights(core, worlds, shell.factors)
-    total = weight.sum(axis=0)
-    if not total.any():
-        return None
-    place = {v: k for k, v in enumerate(core.unknowns)}
-    mine = worlds[[place[v] for v in shell.core]]
-    poor = weight.sum() ** 2 < LEAST_SHARE * weight.size * (weight**2).sum()
-    if poor or not total.all() or _wider(tangle, core, shell.factors):
-        return run(tangle, shell, _picked(shell, mine, weight, rng), rng)
-    chances = _shifted(tangle, core, shell, mine, weight)
-    found = read(tangle, shell, chances, seen_together(shell.core, tangle.sizes, mine, weight))
-    return found._replace(core=core)
-
-
-def _restated(tangle: Tangle, core: Core) -> States:
-    """The draws numbered among the states possible now, shape [V, sweeps, chains]; -1: no longer possible."""
     import numpy as np
 
-    out = np.empty_like(core.worlds)
-    for k, v in enumerate(core.unknowns):
-        allowed = tangle.network.allowed[v]
-        now = np.where(allowed, allowed.cumsum() - 1, -1)[core.allowed[k]].astype(np.int8)
-        out[k] = now[core.worlds[k]]
+    tree = grown.tree
+    then, core = cast("Tree", before.tree).core, _without(before, tree.core, settled)
+    with np.errstate(invalid="ignore"):
+        change = _logs(tree.core, core.worlds, grown.come) - _logs(
+            then, cast("Core", before.core).worlds, grown.gone
+        )
+        log_weight = np.nan_to_num(core.log_weight + change, nan=-np.inf, neginf=-np.inf)
+    top = float(log_weight.max())
+    weight = np.exp(log_weight - top) if np.isfinite(top) else np.zeros_like(log_weight)
+    total = weight.sum(axis=0)
+    poor = weight.sum() ** 2 <= LEAST_SHARE * weight.size * (weight**2).sum()
+    if poor or not total.all() or _wider(grown):
+        return run(tangle, tree, picked(tree, core.worlds, weight, rng), rng)
+    chances = {v: core.chances[v] + shift for v, shift in _shifts(tangle, tree, core, weight).items()}
+    moved = {v: each for v, each in chances.items() if _moved(before.each[v], each)}
+    joint = seen_together(tree.core, tangle.sizes, core.worlds, weight)
+    touched: Callable[[Scope], bool] = lambda scope: any(v in moved for v in scope)  # noqa: E731
+    beliefs, news = spread_out(grown, before.beliefs, joint, touched, STILL)
+    after = core._replace(log_weight=log_weight - top)
+    return reread(tangle.network, tangle.unknowns, before, tree, beliefs, news, after, moved, joint)
+
+
+def _without(before: Piece, left: Scope, settled: Mapping[int, int]) -> Core:
+    """What was drawn, of the core that is left; worlds in which a certain unknown was otherwise are out."""
+    import numpy as np
+
+    core = cast("Core", before.core)
+    place = {v: k for k, v in enumerate(cast("Tree", before.tree).core)}
+    log_weight = core.log_weight.copy()
+    for v, state in settled.items():
+        log_weight[core.worlds[place[v]] != state] = -np.inf
+    return Core(core.worlds[[place[v] for v in left]], {v: core.chances[v] for v in left}, log_weight)
+
+
+def _logs(core: Scope, worlds: States, factors: Sequence[Factor]) -> Floats:
+    """Log of some tables at every world, shape [sweeps, chains]."""
+    import numpy as np
+
+    place = {v: k for k, v in enumerate(core)}
+    out = np.zeros(worlds.shape[1:])
+    for factor in factors:
+        with np.errstate(divide="ignore"):
+            out += np.log(factor.values)[tuple(worlds[place[v]] for v in factor.scope)]
     return out
 
 
-def _weights(core: Core, worlds: States, factors: tuple[Factor, ...]) -> Floats:
-    """Chance of each world now over its chance when it was drawn, up to a constant, shape [sweeps,
-    chains]."""
-    import numpy as np
-
-    place = {v: k for k, v in enumerate(core.unknowns)}
-    then = {f.scope: f.values for f in core.factors}
-    log_weight = np.zeros(worlds.shape[1:])
-    for factor in factors:
-        before = then.get(factor.scope)
-        if before is not None and _alike(before, factor.values):
-            del then[factor.scope]
-            continue
-        states = tuple(np.maximum(worlds[place[v]], 0) for v in factor.scope)
-        with np.errstate(divide="ignore"):
-            log_weight += np.log(factor.values)[states]
-    for scope, values in then.items():
-        with np.errstate(divide="ignore"):
-            log_weight -= np.log(values)[tuple(core.worlds[place[v]] for v in scope)]
-    log_weight[(worlds < 0).any(axis=0)] = -np.inf
-    top = log_weight.max()
-    return np.exp(log_weight - top) if np.isfinite(top) else np.zeros_like(log_weight)
-
-
-def _alike(one: Floats, other: Floats) -> bool:
-    import numpy as np
-
-    return one.shape == other.shape and bool(np.allclose(one, other, 1e-12, 0))
-
-
-def _wider(tangle: Tangle, core: Core, factors: tuple[Factor, ...]) -> bool:
+def _wider(grown: Grown) -> bool:
     """Whether worlds may be possible now that were not, and so were never drawn."""
-    import numpy as np
-
-    place = {v: k for k, v in enumerate(core.unknowns)}
-    if any((tangle.network.allowed[v] & ~core.allowed[k]).any() for v, k in place.items()):
-        return True
-    still = {v: tangle.network.allowed[v][core.allowed[k]] for v, k in place.items()}
-    for old in core.factors:
-        before = old.values[np.ix_(*(np.flatnonzero(still[v]) for v in old.scope))]
-        kept = [v for v in old.scope if v in tangle.sizes]
-        before = before.reshape([tangle.sizes[v] for v in kept])
-        holding = next((f for f in factors if set(kept) <= set(f.scope)), None)
-        if (before > 0).all():
+    for old in grown.gone:
+        never = old.values == 0
+        if not never.any():
             continue
-        if holding is None or (onto(holding.values, holding.scope, tuple(kept))[before == 0] > 0).any():
+        holding = [f for f in grown.come if set(old.scope) <= set(f.scope)]
+        if not any((onto(f.values, f.scope, old.scope)[never] == 0).all() for f in holding):
             return True
     return False
 
 
-def _shifted(tangle: Tangle, core: Core, shell: Shell, worlds: States, weight: Floats) -> dict[int, Floats]:
-    """The chances known before, moved by what the weights do to the draws, [chains, size] by unknown."""
+def _shifts(tangle: Tangle, tree: Tree, core: Core, weight: Floats) -> dict[int, Floats]:
+    """What the weights do to the draws of each core unknown, [chains, size]."""
     import numpy as np
 
-    share = weight / weight.sum(axis=0)
-    moved = share - 1 / len(share)
-    place = {v: k for k, v in enumerate(core.unknowns)}
+    moved = weight / weight.sum(axis=0) - 1 / len(weight)
     out = {}
-    for v, drawn in zip(shell.core, worlds, strict=True):
-        old = core.allowed[place[v]]
-        same = bool(tangle.network.allowed[v][old].all())
-        shift = moved if same else share  # a genotype that can no longer be: count draws
-        known = core.chances[v] if same else np.zeros((share.shape[1], tangle.sizes[v]))
-        hits = [(shift * (drawn == state)).sum(axis=0) for state in range(tangle.sizes[v])]
-        out[v] = known + np.stack(hits, axis=1)
+    for v, drawn in zip(tree.core, core.worlds, strict=True):
+        hits = [(moved * (drawn == state)).sum(axis=0) for state in range(tangle.sizes[v])]
+        out[v] = np.stack(hits, axis=1)
     return out
 
 
-def _picked(shell: Shell, worlds: States, weight: Floats, rng: np.random.Generator) -> dict[int, States]:
-    """Worlds that fit, drawn by weight, for chains to go on from."""
+def _moved(before: Floats, now: Floats) -> bool:
+    far = abs(now.mean(axis=0) - before.mean(axis=0)).max()
+    return bool(far > max(STILL, STILL_SHARE * float(stated(before).max())))
+
+
+def picked(tree: Tree, worlds: States, weight: Floats, rng: np.random.Generator) -> dict[int, States]:
+    """Worlds that fit, drawn by weight (all alike when none does), for chains to go on from."""
     flat = weight.ravel()
-    which = rng.choice(flat.size, size=CHAINS, p=flat / flat.sum())
-    return {v: worlds[k].reshape(-1)[which] for k, v in enumerate(shell.core)}
+    total = flat.sum()
+    which = rng.choice(flat.size, size=CHAINS, p=flat / total if total > 0 else None)
+    return {v: worlds[k].reshape(-1)[which] for k, v in enumerate(tree.core)}

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from eggtooth.engine.pedigree.network import Network
-from eggtooth.engine.pedigree.peeling import Tangle
+from eggtooth.engine.pedigree.pieces import Tangle
 
 if TYPE_CHECKING:
     import numpy as np

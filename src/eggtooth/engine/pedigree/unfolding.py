@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from eggtooth.engine.pedigree.family import Posterior
 from eggtooth.engine.pedigree.network import CHUNK_CELLS, Network
-from eggtooth.engine.pedigree.peeling import Piece, Sampled, stated
+from eggtooth.engine.pedigree.pieces import Piece, stated
 
 if TYPE_CHECKING:
     import numpy as np
@@ -26,32 +26,29 @@ def finish(network: Network, pieces: Sequence[Piece]) -> Posterior:
     for pick in family.picks:
         p[pick.row] = network.allowed[pick.row]
     p /= p.sum(axis=1, keepdims=True)
-    single = {v: odds for piece in pieces for v, odds in piece.single.items()}
-    for v, odds in single.items():
-        if v < n:
-            p[v, network.allowed[v]] = odds
-    sampled = [piece.sampled for piece in pieces if piece.sampled]
+    picked = [pick.odds for pick in family.picks]
+    for piece in pieces:
+        for v, each in piece.each.items():
+            if v < n:
+                p[v, network.allowed[v]] = _mean(each)
+            else:
+                picked[v - n] = _mean(each)
+    sampled = [piece for piece in pieces if piece.core]
     error = np.zeros_like(p) if sampled else None
-    for found in sampled:
-        for v, each in found.p.items():
-            p[v] = _mean(each)
-            error[v] = stated(each)  # type: ignore[index]
     _unfold(network, p, _pair_beliefs(network, p, pieces))
     if error is not None:
-        for found in sampled:
-            _unfold_error(network, p, error, found)
-    picked = [single.get(n + k, pick.odds) for k, pick in enumerate(family.picks)]
-    for found in sampled:
-        for k, each in found.picked.items():
-            picked[k] = _mean(each)
+        for piece in sampled:
+            _errors(network, p, error, piece)
     total = network.log_scale + sum(piece.log_total for piece in pieces)
     return Posterior(p, total, tuple(picked), error)
 
 
 def _mean(each: Floats) -> Floats:
-    """Mean over chains [chains, ...] as odds; weighing may leave a chain a little below 0."""
+    """Mean over chains [chains, ...] as odds; weighing may leave one a little below 0."""
     import numpy as np
 
+    if len(each) == 1:
+        return np.asarray(each[0])
     odds = np.clip(each.mean(axis=0), 0, None)
     return np.asarray(odds / odds.sum())
 
@@ -61,14 +58,11 @@ def _pair_beliefs(network: Network, p: Floats, pieces: Sequence[Piece]) -> Float
     import numpy as np
 
     out = p[network.pairs[:, 0], :, None] * p[network.pairs[:, 1], None, :]
-    joint = {scope: odds for piece in pieces for scope, odds in piece.joint.items()}
+    joint = {pair: odds for piece in pieces for pair, odds in piece.joint.items()}
     for k in np.flatnonzero(network.open[network.pairs].all(axis=1)).tolist():
-        sire, dam = (int(r) for r in network.pairs[k])
+        sire, dam = network.pairs[k].tolist()
         if (sire, dam) in joint:
-            out[k][np.ix_(network.allowed[sire], network.allowed[dam])] = joint[sire, dam]
-    for piece in pieces:
-        for k, each in piece.sampled.pairs.items() if piece.sampled else ():
-            out[k] = _mean(each)
+            out[k][np.ix_(network.allowed[sire], network.allowed[dam])] = _mean(joint[sire, dam])
     return out
 
 
@@ -97,29 +91,39 @@ def _of_young(network: Network, rows: Ints, belief: Floats) -> Floats:
     return np.asarray((weight @ offspring) * own)
 
 
-def _unfold_error(network: Network, p: Floats, error: Floats, found: Sampled) -> None:
-    """The error of the young of sampled parents, chain by chain like their own."""
+def _errors(network: Network, p: Floats, error: Floats, piece: Piece) -> None:
+    """The error of a sampled piece's rows and of their young, chain by chain."""
     import numpy as np
 
-    if not found.p:
-        return
-    size, chains = p.shape[1], len(next(iter(found.p.values())))
-    mine = np.zeros(len(p), dtype=bool)
-    mine[list(found.p)] = True
-    wanted = np.flatnonzero(mine[network.pairs].any(axis=1))
-    place = np.full(len(network.pairs), -1)
-    place[wanted] = np.arange(len(wanted))
-    belief = np.empty((len(wanted), chains, size * size))
-    for at, k in enumerate(wanted.tolist()):
-        sire, dam = network.pairs[k].tolist()
-        each = found.pairs.get(k)
-        if each is None:
-            one, other = found.p.get(sire, p[sire][None]), found.p.get(dam, p[dam][None])
-            each = one[:, :, None] * other[:, None, :]
-        belief[at] = each.reshape(chains, size * size)
-    rows = np.flatnonzero(network.folded & (network.allowed.sum(axis=1) > 1))
-    rows = rows[place[network.pair_of[rows]] >= 0]
+    rows = [v for v in piece.unknowns if v < len(p)]
+    size, chains = p.shape[1], max(len(piece.each[v]) for v in rows)
+    each = np.zeros((len(rows), chains, size))
+    for at, v in enumerate(rows):
+        each[at][:, network.allowed[v]] = piece.each[v]
+    error[rows] = stated(each)
+    place = np.full(len(p), -1)
+    place[rows] = np.arange(len(rows))
+    wanted = np.flatnonzero((place[network.pairs] >= 0).any(axis=1))
+    one, other = (_by_chain(each, place[ends], p[ends]) for ends in network.pairs[wanted].T)
+    belief = one[:, :, :, None] * other[:, :, None, :]
+    for at, pair in enumerate(map(tuple, network.pairs[wanted].tolist())):
+        if pair in piece.joint:
+            cells = np.ix_(network.allowed[pair[0]], network.allowed[pair[1]])
+            belief[at][(slice(None), *cells)] = piece.joint[pair]
+    at_pair = np.full(len(network.pairs), -1)
+    at_pair[wanted] = np.arange(len(wanted))
+    young = np.flatnonzero(network.folded & (network.allowed.sum(axis=1) > 1))
+    young = young[at_pair[network.pair_of[young]] >= 0]
+    belief = belief.reshape(len(wanted), chains, size * size)
     step = max(1, CHUNK_CELLS // (chains * size * size))
-    for start in range(0, len(rows), step):
-        chunk = rows[start : start + step]
-        error[chunk] = stated(_of_young(network, chunk, belief[place[network.pair_of[chunk]]]))
+    for start in range(0, len(young), step):
+        chunk = young[start : start + step]
+        error[chunk] = stated(_of_young(network, chunk, belief[at_pair[network.pair_of[chunk]]]))
+
+
+def _by_chain(each: Floats, place: Ints, p: Floats) -> Floats:
+    """Odds chain by chain [rows, chains, S]; certain to the last digit, the same in all chains, outside the
+    piece."""
+    import numpy as np
+
+    return np.where((place >= 0)[:, None, None], each[place], p[:, None, :])
