@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
     Bools = NDArray[np.bool_]
 
-KEPT_CELLS = 1 << 22
+KEPT_CELLS = 1 << 23
 """A clique tree of more cells is not kept for the next time."""
 
 

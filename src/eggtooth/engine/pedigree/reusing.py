@@ -30,7 +30,7 @@ ROUNDING = 1e-13
 """Differences of a table (largest entry 1) that come from the order of multiplying."""
 STILL = 1e-14
 """A move of an exact figure that is left out."""
-MOST_CELLS = 1 << 22
+MOST_CELLS = 1 << 23
 """Table cells beyond which a piece is rather asked from nothing."""
 
 

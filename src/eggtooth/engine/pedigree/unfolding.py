@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, cast
 
 from eggtooth.engine.pedigree.family import Posterior
 from eggtooth.engine.pedigree.network import CHUNK_CELLS, Network
@@ -27,43 +27,46 @@ def finish(network: Network, pieces: Sequence[Piece]) -> Posterior:
         p[pick.row] = network.allowed[pick.row]
     p /= p.sum(axis=1, keepdims=True)
     picked = [pick.odds for pick in family.picks]
+    drawn = [_Drawn(network, piece) for piece in pieces if piece.core]
     for piece in pieces:
         for v, each in piece.each.items():
-            if v < n:
-                p[v, network.allowed[v]] = _mean(each)
-            else:
+            if v >= n:
                 picked[v - n] = _mean(each)
-    sampled = [piece for piece in pieces if piece.core]
-    error = np.zeros_like(p) if sampled else None
-    _unfold(network, p, _pair_beliefs(network, p, pieces))
-    if error is not None:
-        for piece in sampled:
-            _errors(network, p, error, piece)
+            elif not piece.core:
+                p[v, network.allowed[v]] = each[0]
+    for found in drawn:
+        p[found.rows] = _mean(found.each)
+    beliefs = _pair_beliefs(network, p, pieces)
+    error = np.zeros_like(p) if drawn else None
+    for found in drawn:
+        found.couple(p)
+        beliefs[found.pairs] = _mean(found.beliefs)
+    _unfold(network, p, beliefs)
+    for found in drawn:
+        found.tell(cast("Floats", error))
     total = network.log_scale + sum(piece.log_total for piece in pieces)
     return Posterior(p, total, tuple(picked), error)
 
 
 def _mean(each: Floats) -> Floats:
-    """Mean over chains [chains, ...] as odds; weighing may leave one a little below 0."""
+    """Mean over chains [..., chains, S] as odds; weighing may leave one a little below 0."""
     import numpy as np
 
-    if len(each) == 1:
-        return np.asarray(each[0])
-    odds = np.clip(each.mean(axis=0), 0, None)
-    return np.asarray(odds / odds.sum())
+    odds = np.clip(each.mean(axis=-2), 0, None)
+    return np.asarray(odds / odds.sum(axis=-1, keepdims=True))
 
 
 def _pair_beliefs(network: Network, p: Floats, pieces: Sequence[Piece]) -> Floats:
-    """Joint posterior of every pair with folded offspring, shape [pairs, S, S]."""
+    """Joint posterior of every pair with folded offspring, shape [pairs, S * S]; of couples known exactly."""
     import numpy as np
 
     out = p[network.pairs[:, 0], :, None] * p[network.pairs[:, 1], None, :]
-    joint = {pair: odds for piece in pieces for pair, odds in piece.joint.items()}
-    for k in np.flatnonzero(network.open[network.pairs].all(axis=1)).tolist():
+    joint = {pair: odds for piece in pieces if not piece.core for pair, odds in piece.joint.items()}
+    for k in np.flatnonzero(network.open[network.pairs].all(axis=1)).tolist() if joint else ():
         sire, dam = network.pairs[k].tolist()
         if (sire, dam) in joint:
-            out[k][np.ix_(network.allowed[sire], network.allowed[dam])] = _mean(joint[sire, dam])
-    return out
+            out[k][np.ix_(network.allowed[sire], network.allowed[dam])] = joint[sire, dam][0]
+    return out.reshape(len(out), p.shape[1] ** 2)
 
 
 def _unfold(network: Network, p: Floats, beliefs: Floats) -> None:
@@ -74,7 +77,7 @@ def _unfold(network: Network, p: Floats, beliefs: Floats) -> None:
     step = max(1, CHUNK_CELLS // p.shape[1] ** 2)
     for start in range(0, len(rows), step):
         chunk = rows[start : start + step]
-        belief = beliefs[network.pair_of[chunk]].reshape(len(chunk), -1)
+        belief = beliefs[network.pair_of[chunk]]
         p[chunk] = _of_young(network, chunk, belief)
 
 
@@ -91,39 +94,54 @@ def _of_young(network: Network, rows: Ints, belief: Floats) -> Floats:
     return np.asarray((weight @ offspring) * own)
 
 
-def _errors(network: Network, p: Floats, error: Floats, piece: Piece) -> None:
-    """The error of a sampled piece's rows and of their young, chain by chain."""
-    import numpy as np
+class _Drawn:
+    """A sampled piece, chain by chain: odds `each` [rows, chains, S], joint odds of couples `beliefs` [pairs,
+    chains, S * S]."""
 
-    rows = [v for v in piece.unknowns if v < len(p)]
-    size, chains = p.shape[1], max(len(piece.each[v]) for v in rows)
-    each = np.zeros((len(rows), chains, size))
-    for at, v in enumerate(rows):
-        each[at][:, network.allowed[v]] = piece.each[v]
-    error[rows] = stated(each)
-    place = np.full(len(p), -1)
-    place[rows] = np.arange(len(rows))
-    wanted = np.flatnonzero((place[network.pairs] >= 0).any(axis=1))
-    one, other = (_by_chain(each, place[ends], p[ends]) for ends in network.pairs[wanted].T)
-    belief = one[:, :, :, None] * other[:, :, None, :]
-    for at, pair in enumerate(map(tuple, network.pairs[wanted].tolist())):
-        if pair in piece.joint:
-            cells = np.ix_(network.allowed[pair[0]], network.allowed[pair[1]])
-            belief[at][(slice(None), *cells)] = piece.joint[pair]
-    at_pair = np.full(len(network.pairs), -1)
-    at_pair[wanted] = np.arange(len(wanted))
-    young = np.flatnonzero(network.folded & (network.allowed.sum(axis=1) > 1))
-    young = young[at_pair[network.pair_of[young]] >= 0]
-    belief = belief.reshape(len(wanted), chains, size * size)
-    step = max(1, CHUNK_CELLS // (chains * size * size))
-    for start in range(0, len(young), step):
-        chunk = young[start : start + step]
-        error[chunk] = stated(_of_young(network, chunk, belief[at_pair[network.pair_of[chunk]]]))
+    def __init__(self, network: Network, piece: Piece) -> None:
+        import numpy as np
 
+        self.network, self.piece = network, piece
+        self.rows = [v for v in piece.unknowns if v < len(network.allowed)]
+        self.chains = max(len(piece.each[v]) for v in self.rows)
+        self.each = np.zeros((len(self.rows), self.chains, network.allowed.shape[1]))
+        for at, v in enumerate(self.rows):
+            self.each[at][:, network.allowed[v]] = piece.each[v]
+        self.place = np.full(len(network.allowed), -1)
+        self.place[self.rows] = np.arange(len(self.rows))
+        self.pairs = np.flatnonzero((self.place[network.pairs] >= 0).any(axis=1))
+        self.beliefs: Floats = np.empty(0)
 
-def _by_chain(each: Floats, place: Ints, p: Floats) -> Floats:
-    """Odds chain by chain [rows, chains, S]; certain to the last digit, the same in all chains, outside the
-    piece."""
-    import numpy as np
+    def couple(self, p: Floats) -> None:
+        """Joint odds of the pairs; those outside the piece are the same in all chains."""
+        import numpy as np
 
-    return np.where((place >= 0)[:, None, None], each[place], p[:, None, :])
+        network = self.network
+        one, other = (self._of(ends, p) for ends in network.pairs[self.pairs].T)
+        beliefs = one[:, :, :, None] * other[:, :, None, :]
+        for at, pair in enumerate(map(tuple, network.pairs[self.pairs].tolist())):
+            if pair in self.piece.joint:
+                cells = np.ix_(network.allowed[pair[0]], network.allowed[pair[1]])
+                beliefs[at][(slice(None), *cells)] = self.piece.joint[pair]
+        self.beliefs = beliefs.reshape(len(beliefs), self.chains, p.shape[1] ** 2)
+
+    def _of(self, rows: Ints, p: Floats) -> Floats:
+        import numpy as np
+
+        place = self.place[rows]
+        return np.where((place >= 0)[:, None, None], self.each[place], p[rows][:, None, :])
+
+    def tell(self, error: Floats) -> None:
+        """Write the error of the rows and of their young."""
+        import numpy as np
+
+        network = self.network
+        error[self.rows] = stated(self.each)
+        at_pair = np.full(len(network.pairs), -1)
+        at_pair[self.pairs] = np.arange(len(self.pairs))
+        young = np.flatnonzero(network.folded & (network.allowed.sum(axis=1) > 1))
+        young = young[at_pair[network.pair_of[young]] >= 0]
+        step = max(1, CHUNK_CELLS // (self.chains * error.shape[1] ** 2))
+        for start in range(0, len(young), step):
+            chunk = young[start : start + step]
+            error[chunk] = stated(_of_young(network, chunk, self.beliefs[at_pair[network.pair_of[chunk]]]))
