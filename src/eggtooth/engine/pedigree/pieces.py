@@ -21,6 +21,10 @@ KEPT_CELLS = 1 << 23
 """A clique tree of more cells is not kept for the next time."""
 
 
+UNSETTLED = 0.05
+"""A figure whose stated standard error is above this is not settled: its chains disagree."""
+
+
 class Core(NamedTuple):
     """What was drawn of a sampled piece's core.
 
