@@ -19,6 +19,17 @@ PARTS: tuple[tuple[str, tuple[tuple[str, str, str], ...]], ...] = (
         ),
     ),
     (
+        "The season",
+        (
+            ("season", "Season", "where each female is, and when what is due"),
+            ("males", "Males", "how each holds up, and until when"),
+            ("ready", "Ready", "who is fit to breed, and from when"),
+            ("clutches", "Clutches", "when they pip, and whether the incubators have places"),
+            ("feeders", "Feeders", "how many prey of each size the coming weeks need"),
+            ("review", "Last season", "the forecasts against what happened"),
+        ),
+    ),
+    (
         "Who and with whom",
         (("cross", "Cross", "what a pair can produce"),),
     ),

@@ -7,6 +7,7 @@ and must say so, which keeps other sites' pages from sending any.
 from __future__ import annotations
 
 import math
+import re
 from datetime import date, datetime
 from typing import Annotated, Any
 from uuid import UUID, uuid4

@@ -46,11 +46,11 @@ def together(found: Carriers, tag: str, locus: str, mates: Iterable[str]) -> Tog
 
     answer = found.loci[locus]
     mine = _odds(found, answer, tag)
-    held = _held(_family(found, answer), answer, found.places[locus].get(tag, -1))
+    held = _held(_family(found, answer), answer, found.place(tag, locus))
     out = {}
     for mate in mates:
         alone = np.outer(mine, _odds(found, answer, mate))
-        place = found.places[locus].get(mate, -1)
+        place = found.place(mate, locus)
         out[mate] = alone if held is None or place < 0 else _joined(mine, held, place)
     return Together(out, held is not None and _agrees(mine, held, answer))
 
@@ -108,7 +108,7 @@ def _odds(found: Carriers, answer: LocusAnswer, tag: str) -> Floats:
 
     from eggtooth.engine.colony import Sex
 
-    place = found.places[answer.model.locus.name].get(tag, -1)
+    place = found.place(tag, answer.model.locus.name)
     if place >= 0:
         return np.asarray(answer.posterior.p[place])
     male = found.evidence.colony.animals[tag].sex is Sex.MALE
