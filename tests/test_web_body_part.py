@@ -75,3 +75,15 @@ def test_few_queries(bred: None) -> None:
     with CaptureQueriesContext(connection) as asked:
         page("/animal/GROWING")
     assert len(asked) == 7
+
+
+def test_curves_are_cut_where_they_cross_the_edges_of_the_picture() -> None:
+    from datetime import date
+
+    from eggtooth.web.pictures.axis import TimeAxis
+    from eggtooth.web.pictures.curves import _within
+
+    points = [(date(2026, 1, d), 100.0 * d, 200.0 * d, 300.0 * d) for d in (1, 11, 21, 31)]
+    found = _within(points, TimeAxis(date(2026, 1, 6), date(2026, 1, 26)))
+    assert [p[0].day for p in found] == [6, 11, 21, 26]
+    assert found[0][1:] == pytest.approx((600, 1200, 1800)) and found[-1][2] == pytest.approx(5200)

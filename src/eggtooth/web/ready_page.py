@@ -22,6 +22,8 @@ from eggtooth.web.pictures import bars, season
 from eggtooth.web.pictures.axis import TimeAxis
 
 PER_PAGE, YEARS = 50, 3
+SURE = 0.9
+"""From this chance on an animal stands among the fit (our choice)."""
 SEXES = {"F": "Females", "M": "Males"}
 FACTS = (
     biology.FEMALE_READY_HALF,
@@ -81,8 +83,8 @@ def show(request: HttpRequest, on: date) -> HttpResponse:
 
 
 def fit_now(ready: Ready, on: date) -> bool:
-    """Whether it is fit with 95 of 100 already."""
-    return bool(ready.dates[2] and ready.dates[2] <= on)
+    """Whether it is as good as surely fit already."""
+    return ready.p_now >= SURE or bool(ready.dates[2] and ready.dates[2] <= on)
 
 
 def _last(coming: Sequence[Ready], on: date) -> date:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from datetime import date
+from itertools import pairwise
 
 from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString
@@ -31,7 +32,7 @@ TRUSTED = 0.5
 def mass(curve: Curve, thresholds: Iterable[Threshold], axis: TimeAxis, on: date) -> SafeString:
     """Weighings, the curve learned through them and the fan ahead, with the masses that mean something."""
     past = _within(curve.past, axis)
-    ahead = [p for p in curve.ahead if axis.holds(p[0])]
+    ahead = _within(curve.ahead, axis)
     seen = [e.value or 0 for e, trust in curve.weighings if trust > TRUSTED and axis.holds(e.on)]
     plane = Plane(axis, *_grams([*past, *ahead], seen), 150, "g")
     dots = (plane.dot(e.on, e.value or 0, *_weighed(e, trust)) for e, trust in curve.weighings)
@@ -46,15 +47,20 @@ def mass(curve: Curve, thresholds: Iterable[Threshold], axis: TimeAxis, on: date
 
 
 def _within(points: Sequence[Point], axis: TimeAxis) -> list[Point]:
-    """The points on an axis, and where the curve crosses its start."""
-    inside = [p for p in points if axis.holds(p[0])]
-    before = [p for p in points if p[0] < axis.start][-1:]
-    if not (before and inside and inside[0][0] > axis.start):
-        return inside
-    (d0, *q0), (d1, *q1) = before[0], inside[0]
-    share = (axis.start - d0).days / (d1 - d0).days
-    low, mid, high = (a + share * (b - a) for a, b in zip(q0, q1, strict=True))
-    return [(axis.start, low, mid, high), *inside]
+    """The points on an axis, and where the curve crosses its start and its end."""
+    found = [p for p in points if axis.holds(p[0])]
+    for a, b in pairwise(points):
+        if a[0] < axis.start < b[0]:
+            found.insert(0, _between(a, b, axis.start))
+        if a[0] < axis.end < b[0]:
+            found.append(_between(a, b, axis.end))
+    return found
+
+
+def _between(a: Point, b: Point, on: date) -> Point:
+    share = (on - a[0]).days / (b[0] - a[0]).days
+    low, mid, high = (p + share * (q - p) for p, q in zip(a[1:], b[1:], strict=True))
+    return on, low, mid, high
 
 
 def _grams(points: Sequence[Point], seen: Sequence[float]) -> tuple[float, float]:
