@@ -47,11 +47,8 @@ api = NinjaAPI(
 
 def _written(value: Any) -> Any:
     """A day or moment is written out; a bare number would be taken for seconds since 1970."""
-    if (
-        value is not None
-        and not isinstance(value, date)
-        and not (isinstance(value, str) and "-" in value[1:])
-    ):
+    told = isinstance(value, str) and re.match(r"\d{4}-\d\d-\d\d(?!\d)", value, re.ASCII)
+    if not (value is None or isinstance(value, date) or told):
         raise ValueError("write it as 2026-01-31 or 2026-01-31T20:30")
     return value
 
