@@ -4,14 +4,18 @@ from __future__ import annotations
 
 from datetime import date, timedelta
 
+import numpy as np
 import pytest
 
 from eggtooth.engine.colony import Animal, Colony, Sex
+from eggtooth.engine.condition.growing import fan, growing
 from eggtooth.engine.cycle.forecast import forecast
 from eggtooth.engine.entries import Entry, Kind
 from eggtooth.engine.history import History
 from eggtooth.engine.house import Settings
 from eggtooth.engine.review import Told, review_of, tallied
+from eggtooth.engine.review.chances import Chance, by_weeks, laid_on, odds_of, reliability
+from eggtooth.engine.simulate.colony import simulate_colony
 from eggtooth.engine.spans import Span
 
 SHED, LAID, PIPPED = date(2026, 2, 20), date(2026, 3, 22), date(2026, 5, 20)
@@ -72,3 +76,57 @@ def test_tallies_by_hand() -> None:
     assert near.error_days == pytest.approx(5) and near.shift_days == pytest.approx(5 / 3)
     assert near.width_90_days == 14
     assert (far.weeks_ahead, far.n, far.in_90) == (3, 1, 1)
+
+
+def test_chances_by_hand() -> None:
+    """Brier 1950: the mean square of chance minus outcome; reliability by tenths; females counted once."""
+    day = date(2026, 1, 1)
+    told = [
+        Chance("F1", day, 10, 0.9, True),
+        Chance("F1", day, 14, 0.95, True),
+        Chance("F2", day, 10, 0.2, False),
+    ]
+    odds = odds_of(told)
+    assert (odds.n, odds.animals) == (3, 2)
+    assert odds.brier == pytest.approx((0.1**2 + 0.05**2 + 0.2**2) / 3)
+    assert odds.plain == pytest.approx(2 / 9)
+    assert {t: o.n for t, o in reliability(told).items()} == {2: 1, 9: 2}
+    assert {w: o.n for w, o in by_weeks(told).items()} == {10: 2, 14: 1}
+
+
+def test_who_may_have_laid_unseen_is_not_scored() -> None:
+    start, end = date(2025, 9, 1), date(2026, 8, 31)
+
+    def laid(*noted: tuple[date, Kind]) -> object:
+        entries = [Entry(str(i), d, None, "F1", k, 1, None) for i, (d, k) in enumerate(noted)]
+        return laid_on(Colony.of([Animal("F1", Sex.FEMALE)], entries), "F1", start, end)
+
+    assert laid((LAID, Kind.LAID)) == LAID
+    assert laid((date(2026, 6, 1), Kind.WEIGHT)) == "no eggs"
+    assert laid((date(2026, 1, 1), Kind.WEIGHT)) is None
+    assert laid((date(2026, 6, 1), Kind.WEIGHT), (date(2026, 7, 1), Kind.SOLD)) is None
+
+
+def test_the_whole_review_of_an_invented_season_knows_nothing_later() -> None:
+    """Every part is there; chances and masses told are those the forecasts of that day give."""
+    made = simulate_colony(np.random.default_rng(5), animals=14, years=1, until=date(2026, 9, 10))
+    found = review_of(made.colony, date(2026, 9, 10), Settings())
+    assert found.chances and {s.what for s in found.scores} == {"mass", "hatched"}
+    assert all(n.on < n.happened.on for n in found.numbers)
+    one = found.chances[len(found.chances) // 2]
+    known = History(made.colony.of_animal(one.tag), one.on)
+    assert forecast([known], Settings())[0].p_lays == pytest.approx(one.p, abs=1e-6)  # single precision
+    mass = next(n for n in found.numbers if n.what == "mass")
+    animal = made.colony.animals[mass.tag]
+    grown = growing([animal], [History(made.colony.of_animal(mass.tag), mass.on)], mass.on)
+    days = (mass.happened.on - mass.on).days
+    ahead = fan(grown, days + 7)
+    assert mass.told[2] == pytest.approx(np.exp(np.interp(days, ahead.days, ahead.log_mass[0])), rel=1e-6)
+    assert 0.6 < sum(s.in_90 for s in found.scores) / sum(s.n for s in found.scores) <= 1
+    rested = {t.tag for t in found.told if t.what is Kind.RESTED}
+    assert rested <= set(found.males.rested)
+    assert not set(found.males.rested) & set(found.males.with_season)
+
+
+def test_a_running_season_has_no_chances_yet() -> None:
+    assert review_of(colony(), date(2026, 4, 1), Settings(), this_season=True).chances == ()

@@ -6,8 +6,9 @@ import math
 from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import date
 
-from eggtooth.engine.condition.intake import grams_eaten, upkeep, usual_food, worth_of
+from eggtooth.engine.condition.intake import IN_GUT_DAYS, grams_eaten, gut_share, upkeep, usual_food, worth_of
 from eggtooth.engine.condition.levels import Level
 from eggtooth.engine.entries import Entry, Kind
 from eggtooth.engine.facts import biology
@@ -20,7 +21,6 @@ UNKNOWN_FOOD_CV = 0.25
 FIRST_FOOD_CV = 0.4
 """The same from hatching to the first weighing: well fed young reach 600 g at eight months (our choice)."""
 COARSE_DAYS = 30
-IN_GUT_DAYS = 8
 CLUTCH_SD = 0.075
 
 
@@ -87,9 +87,7 @@ class Fed:
         share = 0.0
         mass_g = math.exp(self.level.at(on))
         for i in range(bisect_left(self.meal_days, on - IN_GUT_DAYS), bisect_right(self.meal_days, on)):
-            days = on - self.meal_days[i]
-            left = 0.5 if days == 0 else math.exp(-days / biology.GUT_EMPTIES.value)
-            share += 0.7 * left * grams_eaten(self.meals[i], mass_g) / mass_g
+            share += gut_share(self.meals[i], date.fromordinal(on), mass_g)
         return math.log1p(share)
 
     def sheds_soon(self, on: int) -> bool:

@@ -9,6 +9,7 @@ from itertools import pairwise
 
 from eggtooth.engine.condition.appetite import FED_DAYS, Appetite, Eats, appetite_of, hungry_days
 from eggtooth.engine.condition.endurance import Asked, rest_span
+from eggtooth.engine.condition.intake import IN_GUT_DAYS, gut_share
 from eggtooth.engine.condition.nights import nights_in
 from eggtooth.engine.condition.trend import Trend, trend_of
 from eggtooth.engine.condition.weights import Mass, loss_percent, mass_around, mass_on, mass_then
@@ -122,7 +123,7 @@ def _male(seen: History, settings: Settings) -> Male:
     now = mass_on(seen, start - timedelta(days=60))
     begun = paired.on if paired else start
     early = begun + timedelta(days=START_DAYS)
-    weighed = mass_then(seen, begun, early)
+    weighed = _empty(mass_then(seen, begun, early), seen)
     first = weighed or mass_around(seen, begun, 90)
     trend = trend_of(seen)
     loss = _loss(first, now, trend)
@@ -140,6 +141,16 @@ def _male(seen: History, settings: Settings) -> Male:
         rest_limit_days(settings, weighed or _careful(first or now)),
         hungry_days(seen, appetite, begun),
     )
+
+
+def _empty(mass: Mass | None, seen: History) -> Mass | None:
+    """A mass without the meal that lay in the gut at the weighing: a fast takes from the rest."""
+    if mass is None:
+        return None
+    day = mass.entries[0].on
+    meals = (e for e in seen.all(Kind.MEAL, day - timedelta(days=IN_GUT_DAYS)) if e.on <= day)
+    share = sum(gut_share(meal, day, mass.mass_g) for meal in meals)
+    return replace(mass, mass_g=mass.mass_g / (1 + share))
 
 
 def _careful(mass: Mass | None) -> Mass | None:
