@@ -20,7 +20,7 @@ def test_mass_ahead_lies_in_its_interval(age_days: int, every: int, meals: bool)
 
 @pytest.mark.slow
 def test_no_male_dies_under_the_round_and_few_rest_too_early() -> None:
-    seasons, died, rested, spare = outcome(404, 40, ByTheRound)
+    seasons, died, rested, spare = outcome(504, 40, ByTheRound)
     assert seasons >= rested >= 10
     assert died == 0
     assert np.mean(np.array(spare) > 21) < 0.25

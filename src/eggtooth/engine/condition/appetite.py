@@ -2,13 +2,10 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
-from itertools import pairwise
-from statistics import median
 
 from eggtooth.engine.condition.weights import believable
 from eggtooth.engine.entries import Entry, Kind
@@ -24,10 +21,6 @@ GAINED_PERCENT = 4.0
 """A gain of this much after the last noted meal means that it ate unnoted (scale error is 2 %: our
 choice).
 """
-LINE_OF, LINE_LAST = 3, 6
-GAP_DAYS = 10
-ABOVE_PERCENT = 2.0
-"""So does a reading this much above the line of those before it, and more if they scatter (our choice)."""
 HELD_PERCENT = 3.0
 """So does a mass this much above what a fast would have left of it after two weeks or more (our choice)."""
 
@@ -99,46 +92,7 @@ def _gain_unnoted(seen: History, eaten: Entry | None) -> Entry | None:
         for after in later[i + 1 :]:
             if _only_a_meal_explains(before, after) and not _refused_between(seen, before, after):
                 found = before
-    above = _above_the_line(seen, later)
-    return above if found is None or (above and above.on > found.on) else found
-
-
-def _above_the_line(seen: History, later: Sequence[Entry]) -> Entry | None:
-    """The weighing before one that lies clearly above the straight fall of those before it, with a gap in
-    the offers noted in which it may have eaten.
-
-    Clearly: by `ABOVE_PERCENT` and four times the scatter of his own readings, so that a poor scale shows
-    nothing.
-    """
-    found, first = None, 0
-    for k in range(LINE_OF, len(later)):
-        line = later[max(first, k - LINE_LAST) : k]
-        if len(line) >= LINE_OF and _gap_between(seen, line[-1], later[k]) and _clearly_above(line, later[k]):
-            found, first = line[-1], k
     return found
-
-
-def _clearly_above(line: Sequence[Entry], after: Entry) -> bool:
-    points = [((e.on - after.on).days, 100 * math.log(e.value or 1.0)) for e in line]
-    slopes = [
-        (y1 - y0) / (x1 - x0) for i, (x0, y0) in enumerate(points) for x1, y1 in points[i + 1 :] if x1 > x0
-    ]
-    if not slopes:
-        return False
-    slope = min(median(slopes), -biology.FASTING_LOSS.value)
-    level = median(y - slope * x for x, y in points)
-    scatter = 1.48 * median(abs(y - slope * x - level) for x, y in points)
-    above = 100 * math.log(after.value or 1.0) - level
-    return ABOVE_PERCENT + 4 * scatter <= above <= 20
-
-
-def _gap_between(seen: History, before: Entry, after: Entry) -> bool:
-    """Whether between two weighings ran a stretch of ten days and more without an offer noted."""
-    days = [e.on for e in seen.all(Kind.MEAL)]
-    return any(
-        (closes - opens).days >= GAP_DAYS and opens < after.on and before.on < closes
-        for opens, closes in pairwise([*days, seen.on])
-    )
 
 
 def _only_a_meal_explains(before: Entry, after: Entry) -> bool:

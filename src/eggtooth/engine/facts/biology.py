@@ -222,7 +222,7 @@ die of going on too long.
 """
 MEAL_GIVES_BACK = Fact(
     "one meal amid a fast gives a breeding male back",
-    4.0,
+    4.5,
     "days a day for a week",
     CHOICE,
     note="a meal of 12 % of his mass leaves about 4 % of it; so that one meal does not hide a long fast",
