@@ -7,7 +7,7 @@ from datetime import date, timedelta
 import pytest
 
 from eggtooth.engine.condition.wear import Wear, WearState, rest_limit_days, wear_of
-from eggtooth.engine.condition.weights import Mass
+from eggtooth.engine.condition.weights import Mass, mass_then
 from eggtooth.engine.entries import Entry, Kind
 from eggtooth.engine.history import History
 from eggtooth.engine.house import Settings
@@ -118,3 +118,39 @@ def test_nights_and_locks_are_counted(nights: int) -> None:
     noted = [(d, k, None) for i in range(nights) for d, k in ((7 * i, Kind.PAIRED), (7 * i + 1, Kind.PARTED))]
     found = wear(40, (38, Kind.MEAL, 1), *noted, (1, Kind.LOCK, None), (1, Kind.LOCK, None))
     assert found.nights_in == nights and found.locks == 1
+
+
+def test_a_slip_of_the_pen_does_not_put_off_his_rest() -> None:
+    """A reading that cannot follow keeps him home for a weighing; past his limit he is rested all the same."""
+    found = wear(90, (0, Kind.MEAL, 1), (40, Kind.WEIGHT, 720), (88, Kind.WEIGHT, 71))
+    assert found.state is WearState.REST and "last meal" in found.why
+
+
+def test_the_meal_in_him_at_the_start_is_no_loss() -> None:
+    """A weighing two days after a meal holds part of it (gone by day 6 to 8: Ott & Secor 2007)."""
+    later: list[Noted] = [(d, Kind.WEIGHT, 660.0) for d in (40, 47, 54)]
+    full = wear(55, (-12, Kind.MEAL, 1), (41, Kind.MEAL, 1), *later)
+    empty = wear(55, (-30, Kind.MEAL, 1), (41, Kind.MEAL, 1), *later)
+    assert full.loss is not None and empty.loss == pytest.approx(12.0, abs=0.1)
+    assert 6 < full.loss < 11
+
+
+def test_a_growing_male_is_not_taken_for_the_light_one_he_was() -> None:
+    """His mass at the first night lies on the line between the weighings around it."""
+    noted = [
+        Entry("1", IN - timedelta(days=60), None, "M1", Kind.WEIGHT, 600, None),
+        Entry("2", IN + timedelta(days=30), None, "M1", Kind.WEIGHT, 690, None),
+    ]
+    then = mass_then(History(noted, IN + timedelta(days=40)), IN, IN + timedelta(days=7))
+    assert then is not None and then.mass_g == pytest.approx(660)
+    fallen = mass_then(History([*noted[:1], noted[1]._replace(value=550.0)], IN + timedelta(days=40)), IN, IN)
+    assert fallen is not None and fallen.mass_g == 600
+
+
+def test_one_reading_far_off_is_not_his_mass_at_the_start() -> None:
+    noted = [
+        Entry(str(d), IN + timedelta(days=d), None, "M1", Kind.WEIGHT, g, None)
+        for d, g in ((-30, 700), (-1, 900), (20, 705))
+    ]
+    then = mass_then(History(noted, IN + timedelta(days=30)), IN, IN + timedelta(days=7))
+    assert then is not None and 695 <= then.mass_g <= 710

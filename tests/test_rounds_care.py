@@ -129,6 +129,22 @@ def test_clutch_is_checked_weekly_and_due_to_hatch(ask_round: AskRound) -> None:
     assert not of_kind(ask_round(FEMALE, hatched, "2026-03-02"), "hatch due", "F1")
 
 
+def test_hatch_dates_follow_the_house_and_what_has_not_pipped(ask_round: AskRound) -> None:
+    """A house whose clutches took 66 days waits longer; eggs unpipped today do not pip in the past."""
+    log = F_WEIGHED + "2026-01-02,F1,laid,6,"
+    past = "".join(
+        f"{y}-01-02,F2,laid,6,\n{y}-03-09,F2,pipped,6,\n{y}-03-11,F2,hatched,6,\n" for y in range(2018, 2026)
+    )
+    both = f"{FEMALE}\n{FEMALE.replace('F1', 'F2').replace('A-2-1', 'A-2-2')}"
+    told = of_kind(ask_round(FEMALE, log, "2026-02-27"), "hatch due", "F1")[0]["why"]
+    slow = of_kind(ask_round(both, past + log, "2026-02-27"), "hatch due", "F1")
+    assert "Mar" in told and not slow
+    late = of_kind(ask_round(FEMALE, log, "2026-03-12"), "hatch due", "F1")[0]["why"]
+    assert "none pipped" in late and "Feb" not in late.split("pips")[1]
+    over = of_kind(ask_round(FEMALE, log, "2026-03-25"), "hatch due", "F1")[0]["why"]
+    assert "past its span" in over
+
+
 def test_hatchlings_get_their_first_shed_and_meals(ask_round: AskRound) -> None:
     young = "H1,,F,2026-01-01,,,,,A-3-1,,"
     assert (

@@ -22,6 +22,10 @@ APPETITE_DAYS = 180
 APPETITE_WORTH_DAYS = 60
 APPETITE_CV = 0.10
 """How far food ahead may lie from the animal's food of late, lasting (our choice)."""
+YOUNG_CV, YOUNG_FROM_G, GROWN_FROM_G = 0.17, 250.0, 450.0
+"""The same for the young, whose habits and whose curve are still to be seen: for all below the first mass,
+falling to the usual at the second (our choice).
+"""
 
 FAST_SD_DAYS = 20.0
 FAST_DAYS_SQUARED = biology.FASTS_PER_YEAR.value / 365 * (biology.FAST_LENGTH.value**2 + FAST_SD_DAYS**2)
@@ -118,7 +122,9 @@ def fan(grown: Growing, days_ahead: int, every: int = STEP_DAYS, appetite: Float
 def _less_sure(now: Belief) -> Belief:
     """The belief with the doubt about lasting changes of feeding put on the efficiency."""
     cov = now.cov.copy()
-    cov[:, 1, 1] += (APPETITE_CV * now.efficiency) ** 2
+    ages = np.log([YOUNG_FROM_G, GROWN_FROM_G])
+    cv = np.interp(now.log_mass, ages, [YOUNG_CV, APPETITE_CV])
+    cov[:, 1, 1] += (cv * now.efficiency) ** 2
     return Belief(now.mean, cov)
 
 

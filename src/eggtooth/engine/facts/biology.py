@@ -225,7 +225,7 @@ MEAL_GIVES_BACK = Fact(
     4.5,
     "days a day for a week",
     CHOICE,
-    note="a meal of 12 % of his mass leaves about 4 % of it; so that one meal does not hide a long fast",
+    note="12 % of his mass eaten leaves about 4 %, some 24 days' loss, and a week to digest it",
 )
 MALE_STOP_SPREAD = Fact(
     "when a male stops eating, after his first night in", 60, "days", CHOICE, LogNormal(60, 0.25)
