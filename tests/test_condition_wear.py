@@ -121,7 +121,7 @@ def test_nights_and_locks_are_counted(nights: int) -> None:
 
 
 def test_a_slip_of_the_pen_does_not_put_off_his_rest() -> None:
-    """A reading that cannot follow keeps him home for a weighing; past his limit he is rested all the same."""
+    """A reading that cannot follow keeps him home for a weighing; past his limit he is rested."""
     found = wear(90, (0, Kind.MEAL, 1), (40, Kind.WEIGHT, 720), (88, Kind.WEIGHT, 71))
     assert found.state is WearState.REST and "last meal" in found.why
 
