@@ -12,6 +12,7 @@ from django.views.decorators.http import require_safe
 
 from eggtooth.engine.entries import Kind
 from eggtooth.engine.review import Review, Tally, Told
+from eggtooth.engine.review.chances import odds_of, reliability
 from eggtooth.engine.spans import LEVELS
 from eggtooth.jobs.gather import from_store
 from eggtooth.jobs.looked_back import look_back_kept
@@ -23,6 +24,7 @@ NAMES = {
     Kind.PRELAY_SHED: ("pre-lay shed", 2),
     Kind.LAID: ("eggs", 3),
     Kind.PIPPED: ("pips", 4),
+    Kind.RESTED: ("male's rest", 5),
 }
 GROUP_WEEKS, MISSES = 4, 12
 
@@ -58,6 +60,11 @@ def show(request: HttpRequest, on: date) -> HttpResponse:
         "misses": [(NAMES[t.what][0], t) for t in _misses(found)],
         "key": [(pictures.sample(t), n) for _, (n, t) in _told_kinds(found)],
         "females": len({t.tag for t in found.told}),
+        "chances": [
+            (f"{10 * tenth} to {10 * tenth + 10}", o) for tenth, o in reliability(found.chances).items()
+        ],
+        "brier": odds_of(found.chances) if found.chances else None,
+        "scores": found.scores,
     }
     return render(request, "review.html", context)
 
