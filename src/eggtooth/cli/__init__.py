@@ -29,6 +29,7 @@ COMMANDS = {
     "prove": "what would settle what an animal carries: which mate, how many eggs, or a laboratory",
     "sires": "who fathered each clutch",
     "kinship": "how related the animals are",
+    "pairings": "who goes to whom this season, for what you wish to see hatch",
 }
 
 

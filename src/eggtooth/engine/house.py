@@ -39,6 +39,7 @@ class Settings:
     loss_worry_percent: float = biology.LOSS_WORRY.value
     loss_dramatic_percent: float = biology.LOSS_DRAMATIC.value
     female_meal_days: float = biology.FEMALE_SEASON_INTERVAL.value
+    females_a_male: float = biology.FEMALES_A_SEASON.value
     kinship_limit: float = biology.KINSHIP_LIMIT.value
     quarantine_days: float = biology.QUARANTINE.value
     quarantine_racks: tuple[str, ...] = ("Q",)

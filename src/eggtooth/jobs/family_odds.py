@@ -47,11 +47,13 @@ def family_odds(colony: Colony, on: date, catalogue: Catalogue, seed: int = 0) -
     def found() -> Carriers:
         return carriers(known, catalogue, None, sire_odds(known), seed=seed)
 
-    def genotypes_of(tag: str) -> Genotypes:
-        sex = known.animals[tag].sex
-        return {locus: _plain(_phased(locus, odds, sex)) for locus, odds in found().animal(tag)}
+    return lambda tag: genotypes_in(found(), tag)
 
-    return genotypes_of
+
+def genotypes_in(found: Carriers, tag: str) -> Genotypes:
+    """One animal's genotypes out of what is known of the whole colony, in the engine's form."""
+    sex = found.evidence.colony.animals[tag].sex
+    return {locus: _plain(_phased(locus, odds, sex)) for locus, odds in found.animal(tag)}
 
 
 def _phased(locus: Locus, odds: Mapping[Genotype, float], sex: Sex) -> dict[Genotype, float]:

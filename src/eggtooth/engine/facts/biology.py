@@ -13,6 +13,7 @@ from eggtooth.engine.facts.sources import (
     FOLLICLES_2016,
     GORZULA_1997,
     MCCUE_2007,
+    MYHRVOLD_2015,
     OTT_SECOR_2007,
     SHINE_1997,
 )
@@ -67,6 +68,7 @@ CLUTCH_SIZE_WILD_MAX = Fact("largest clutch counted in Ghana", 15, "eggs", GORZU
 RELATIVE_CLUTCH_MASS = Fact(
     "clutch as a share of her mass before laying", 0.33, "share", ELLIS_CHAPPELL_1987, Normal(0.33, 0.05)
 )
+EGG_MASS = Fact("mass of an egg", 94.07, "g", MYHRVOLD_2015)
 FERTILE_PER_EGG = Fact("fertile, per egg with a good lock record", 0.9, "share", CHOICE, Beta(18, 2))
 WHOLE_CLUTCH_FAILS = Fact("whole clutch infertile", 0.05, "share", CHOICE)
 HATCHES = Fact("hatches when fertile and well incubated", 0.85, "share", COMMON_PRACTICE, Beta(17, 3))
@@ -242,6 +244,9 @@ MALE_SEASON_LOSS = Fact(
     note="fasting (McCue 2007) and half as much again for the nights",
 )
 FEMALES_A_WEEK = Fact("females a week for one male, at most", 4, "females", COMMON_PRACTICE)
+FEMALES_A_SEASON = Fact(
+    "females a season for one male, at most", 5, "females", COMMON_PRACTICE, note="3 to 6"
+)
 LOCKS_WANTED = Fact(
     "locks wanted inside her window", 2, "locks", COMMON_PRACTICE, note="one or two between 12 and 25 mm"
 )

@@ -180,7 +180,7 @@ def _shape(fact: Fact) -> Normal | Beta:
     return fact.spread
 
 
-@lru_cache(maxsize=16)
+@lru_cache(maxsize=64)
 def _spread_clutch(size: Normal, fertile: Beta, hatches: Beta, fails: float) -> Clutch:
     from statistics import NormalDist
 

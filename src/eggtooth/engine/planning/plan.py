@@ -83,6 +83,8 @@ class SeasonPlan:
     unplaced: tuple[Unplaced, ...] = ()
     wishes: tuple[WishOutlook, ...] = ()
     clash: tuple[str, ...] = ()
+    cost: float = 0.0
+    """What each pair costs: the value is the wishes' less this for each first."""
     rooms: tuple[tuple[str, int], ...] = ()
     """Each male with how many females he may serve."""
 
@@ -92,8 +94,15 @@ class SeasonPlan:
         return max(0.0, self.bound - self.value) / self.bound if self.bound > 0 else 0.0
 
     def values(self) -> dict[tuple[str, str], float]:
-        """Worth of each planned pair by (male, female); a first outranks the spare of the same female."""
-        return {(p.male, p.female): p.value for p in self.pairs}
+        """Worth of a visit by (male, female), for choosing among nights.
+
+        A spare counts half (our choice), and never more than half his female's first: he steps in.
+        """
+        firsts = {p.female: p.value for p in self.pairs if p.role is Role.FIRST}
+        spares = {
+            (p.male, p.female): min(p.value, firsts[p.female]) / 2 for p in self.pairs if p.role is Role.SPARE
+        }
+        return {(p.male, p.female): p.value for p in self.pairs if p.role is Role.FIRST} | spares
 
     def first_of(self, female: str) -> str | None:
         """The male planned for a female."""

@@ -35,7 +35,8 @@ class Goal:
 class Stakes:
     """Males are rows, females columns. `effect` [goal, male, female] holds effective numbers (see
     `diminishing`), `room` [male] how many females each may serve, `kinship` and `harmful` [male, female]
-    what stands between two; `pins` must be firsts, `bans` may not meet.
+    what stands between two; `pins` must be firsts, `bans` may not meet. Each pair made costs `cost`: a clutch
+    is not asked of a female for next to nothing.
     """
 
     males: tuple[str, ...]
@@ -48,6 +49,7 @@ class Stakes:
     harmful: Bools
     pins: frozenset[tuple[int, int]] = field(default_factory=frozenset)
     bans: frozenset[tuple[int, int]] = field(default_factory=frozenset)
+    cost: float = 0.0
 
     @cached_property
     def open(self) -> Bools:
@@ -78,15 +80,17 @@ class Stakes:
         return total
 
     def worth(self, firsts: Firsts) -> float:
-        """What a choice is worth."""
-        return float(self.worth_of(self.means(firsts)))
+        """What a choice is worth, less what its pairs cost."""
+        return float(self.worth_of(self.means(firsts))) - self.cost * len(firsts)
 
     def gains(self, means: Floats, female: int) -> Floats:
-        """[male]: what each male at this female would add to effective numbers without her, to about 1e-6
-        (by a table; never the other way round in order, since the table is concave, too)."""
+        """[male]: what each male at this female would add to effective numbers without her, cost taken off.
+
+        By the table of shares, so to about 1e-6 of a wish's weight.
+        """
         import numpy as np
 
-        total = np.zeros(len(self.males))
+        total = np.full(len(self.males), -self.cost)
         for w, goal in enumerate(self.goals):
             after = by_table(means[w] + self.effect[w, :, female], goal.count)
             total += goal.weight * (after - by_table(means[w], goal.count))

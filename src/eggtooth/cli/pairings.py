@@ -1,0 +1,174 @@
+"""`eggtooth pairings`: who goes to whom this season, for the wishes."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import sys
+from typing import TYPE_CHECKING
+
+from eggtooth.cli.sources import add_source_options, day_of, source_of
+from eggtooth.engine.planning.plan import PlannedPair, Role, SeasonPlan, Status
+from eggtooth.engine.planning.wishes import WishError
+from eggtooth.jobs.pairings import SECONDS, Asked, UnknownTag, as_json, plan_for
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+
+def arguments(parser: argparse.ArgumentParser) -> None:
+    """Options of this command."""
+    parser.add_argument(
+        "--pin", action="append", default=[], type=_pair, metavar="MALE:FEMALE", help="this male goes to her"
+    )
+    parser.add_argument(
+        "--ban", action="append", default=[], type=_pair, metavar="MALE:FEMALE", help="these two never meet"
+    )
+    parser.add_argument(
+        "--without", action="append", default=[], metavar="TAG", help="what if this animal took no part"
+    )
+    parser.add_argument(
+        "--despite", action="append", default=[], type=_reason, metavar="CAUTION=REASON",
+        help="go against a caution, with your reason",
+    )  # fmt: skip
+    parser.add_argument(
+        "--gap", type=_share, default=0.0, metavar="SHARE", help="stop this near the best, like 0.01 (best)"
+    )
+    parser.add_argument(
+        "--seconds", type=_seconds, default=SECONDS, metavar="N", help="stop after about N seconds (60)"
+    )
+    parser.add_argument(
+        "--seed", type=int, default=0, help="seed where a family is too tangled to be exact (0)"
+    )
+    add_source_options(parser)
+
+
+def run(asked: argparse.Namespace) -> int:
+    """Print the plan; 1 when the pins clash or name nobody."""
+    source = source_of(asked)
+    pins, bans = frozenset(asked.pin), frozenset(asked.ban)
+    what = Asked(
+        pins, bans, frozenset(asked.without), dict(asked.despite), asked.gap, asked.seconds, asked.seed
+    )
+    try:
+        plan = plan_for(source, day_of(asked), what)
+    except (UnknownTag, WishError, ValueError) as wrong:
+        print(wrong, file=sys.stderr)
+        return 1
+    if asked.json:
+        print(json.dumps(as_json(plan), ensure_ascii=False))
+    if plan.status is Status.CLASH:
+        print("These cannot be kept together:", *plan.clash, sep="\n  ", file=sys.stderr)
+        return 1
+    if not asked.json:
+        show(plan)
+    return 0
+
+
+def show(plan: SeasonPlan) -> None:
+    """The plan for people: what it does for each wish, the pairs, and who is left over."""
+    from rich.console import Console
+
+    console = Console()
+    if not plan.wishes:
+        console.print("No wishes are written down; a plan needs to know what you want to see hatch.")
+        return
+    _show_wishes(plan, console)
+    _show_pairs(plan, console)
+    _show_unplaced(plan, console)
+    console.print(worth(plan), style="dim")
+
+
+def worth(plan: SeasonPlan) -> str:
+    """How good the plan is known to be, in a sentence."""
+    most = sum(w.weight for w in plan.wishes)
+    head = f"Worth {plan.value:.3f} of {most:g}, the weight of all wishes"
+    if plan.status is Status.OPTIMAL:
+        return f"{head}; no plan within the rules is worth more."
+    return f"{head}; no plan within the rules is worth more than {plan.bound:.3f} ({plan.gap:.2%} more)."
+
+
+def _show_wishes(plan: SeasonPlan, console: Console) -> None:
+    from rich.table import Table
+
+    table = Table(box=None, padding=(0, 1), header_style="dim", title="wishes", title_justify="left")
+    for column in ("wish", "weight", "wanted", "expected", "as many as wanted"):
+        table.add_column(column)
+    for w in plan.wishes:
+        table.add_row(w.wish, f"{w.weight:g}", str(w.count), f"{w.expected:.2f}", f"{_bar(w.p)} {w.p:.0%}")
+    console.print(table)
+
+
+def _bar(p: float) -> str:
+    full = round(10 * p)
+    return "█" * full + "·" * (10 - full)
+
+
+def _show_pairs(plan: SeasonPlan, console: Console) -> None:
+    from rich.table import Table
+
+    spares = {p.female: p for p in plan.pairs if p.role is Role.SPARE}
+    table = Table(box=None, padding=(0, 1), header_style="dim", title="pairs", title_justify="left")
+    for column in ("she", "he", "spare", "adds"):
+        table.add_column(column, no_wrap=True)
+    table.add_column("why", overflow="fold")
+    for p in plan.pairs:
+        if p.role is Role.FIRST:
+            spare = spares.get(p.female)
+            table.add_row(p.female, p.male, spare.male if spare else "–", f"{p.value:.3f}", _why(p))
+    console.print(table)
+
+
+def _why(pair: PlannedPair) -> str:
+    parts = [pair.why]
+    if pair.kinship > 0:
+        parts.append(f"young inbred {pair.kinship:.1%}")
+    parts += [f"caution: {text}" for text in pair.cautions]
+    return "; ".join(parts)
+
+
+def _show_unplaced(plan: SeasonPlan, console: Console) -> None:
+    from rich.table import Table
+
+    if not plan.unplaced:
+        return
+    table = Table(box=None, padding=(0, 1), header_style="dim", title="without a male", title_justify="left")
+    table.add_column("she", no_wrap=True)
+    table.add_column("why", overflow="fold")
+    for u in plan.unplaced:
+        table.add_row(u.tag, u.why)
+    console.print(table)
+
+
+def _pair(text: str) -> tuple[str, str]:
+    male, colon, female = text.partition(":")
+    if not (colon and male.strip() and female.strip()):
+        raise argparse.ArgumentTypeError(f"{text!r} is not a pair; write MALE:FEMALE, like M03:F12")
+    return male.strip(), female.strip()
+
+
+def _reason(text: str) -> tuple[str, str]:
+    name, sign, why = text.partition("=")
+    if not (sign and name.strip() and why.strip()):
+        raise argparse.ArgumentTypeError(f"{text!r}: write CAUTION=REASON")
+    return name.strip(), why.strip()
+
+
+def _share(text: str) -> float:
+    try:
+        share = float(text)
+    except ValueError:
+        share = -1.0
+    if not 0 <= share < 1:
+        raise argparse.ArgumentTypeError(f"{text!r} is not a share from 0 to 1, like 0.01")
+    return share
+
+
+def _seconds(text: str) -> float:
+    try:
+        seconds = float(text)
+    except ValueError:
+        seconds = -1.0
+    if not 0 < seconds <= 86_400:
+        raise argparse.ArgumentTypeError(f"{text!r} is not a number of seconds, like 60")
+    return seconds
