@@ -77,7 +77,7 @@ def _too_many(stakes: Stakes, pins: list[Pair]) -> Iterator[tuple[str, ...]]:
     for i, male in enumerate(stakes.males):
         room, asked = stakes.room[i], by_male.get(male, [])
         if len(asked) > room:
-            yield (*map(_pin, asked[: room + 1]), f"{male} may serve {room} females")
+            yield (*map(_pin, asked[: room + 1]), f"{male} may serve {room} female{'' if room == 1 else 's'}")
 
 
 def _pin(pair: Pair) -> str:

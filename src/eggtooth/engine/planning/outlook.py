@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from eggtooth.engine.planning.diminishing import share
@@ -17,6 +19,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     Floats = NDArray[np.float64]
+    Ints = NDArray[np.int64]
 
 
 def outlooks(who: Prospects, hopes: Hopes, stakes: Stakes, choice: Choice) -> tuple[WishOutlook, ...]:
@@ -59,13 +62,21 @@ def at_least(count: int, clutches: list[tuple[float, float, tuple[float, ...]]])
 def brought(p: float, comes: float, hatchlings: tuple[float, ...]) -> Floats:
     """Chance of each number as wished that one clutch brings: binomial given the number of hatchlings."""
     import numpy as np
-    from scipy.stats import binom
 
-    most = len(hatchlings) - 1
-    k = np.arange(most + 1)
-    found = comes * sum(h * binom.pmf(k, m, p) for m, h in enumerate(hatchlings))
+    ways, k, rest = _ways(len(hatchlings))
+    found = comes * (np.array(hatchlings) @ (ways * p**k * (1 - p) ** rest))
     found[0] += 1 - comes
     return np.asarray(found)
+
+
+@lru_cache(maxsize=4)
+def _ways(size: int) -> tuple[Floats, Ints, Ints]:
+    """[m, k]: ways to choose k of m (none for k > m), k, and m - k (0 for k > m)."""
+    import numpy as np
+
+    k, m = np.arange(size)[None, :], np.arange(size)[:, None]
+    ways = np.array([[math.comb(n, i) for i in range(size)] for n in range(size)], dtype=float)
+    return ways, k, np.maximum(m - k, 0)
 
 
 def _mean(hatchlings: tuple[float, ...]) -> float:
