@@ -12,7 +12,7 @@ from eggtooth.engine.entries import Entry, Kind
 from eggtooth.engine.house import Settings
 from eggtooth.jobs.bring_in import bring_in
 from eggtooth.jobs.gather import NOTATION, Refused
-from eggtooth.jobs.take_out import Occupied, paths_in, take_out
+from eggtooth.jobs.take_out import Occupied, choices_in, paths_in, take_out
 from eggtooth.records import store
 from eggtooth.records.files.reading import Paths
 
@@ -48,8 +48,12 @@ def sheets(tmp_path: Path) -> Paths:
     return Paths(**{name: folder / f"{name}.csv" for name in texts})
 
 
+def past() -> tuple[object, ...]:
+    return store.settings_past(), store.choices_past()
+
+
 def everything() -> tuple[object, ...]:
-    return store.colony(), store.entries(), store.noted_at(), store.voided(), store.settings_past()
+    return store.colony(), store.entries(), store.noted_at(), store.voided(), past()
 
 
 def test_the_same_files_twice_are_the_same_as_once(fresh_store: Path, sheets: Paths) -> None:
@@ -70,18 +74,21 @@ def test_lines_moved_about_or_added_count_once(fresh_store: Path, sheets: Paths)
 
 
 def test_out_and_in_again_is_the_same_store(fresh_store: Path, sheets: Paths, tmp_path: Path) -> None:
-    bring_in(sheets, LATEST)
+    bring_in(sheets, LATEST, notation=NOTATION)
     store.void(UUID(store.entries()[1].id), by="Ada", why="noted\ntwice")
     store.add_entries(
         [Entry(uuid4().hex, date(2026, 1, 12), None, "F1", Kind.SHED, None, None, "Ben", "=1+1")]
     )
     store.save_settings(Settings(pairing_nights=(1, 2)), by="Ada")
     store.save_settings(Settings(), by="Ben")
+    store.choose("M1", "F1", "pin", by="Ada")
+    store.choose("M1", "F1", "", by="Ada")
+    store.choose("M2", "F1", "ban", by="Ben")
     kept = everything()
     take_out(tmp_path / "out")
     store.open_store(tmp_path / "other" / "room.sqlite3")
     paths, settings = paths_in(tmp_path / "out")
-    bring_in(paths, LATEST, settings=settings, notation=NOTATION)
+    bring_in(paths, LATEST, settings=settings, choices=choices_in(tmp_path / "out"), notation=NOTATION)
     assert everything() == kept
     bring_in(paths, LATEST, settings=settings)
     assert everything() == kept

@@ -9,7 +9,8 @@ from pathlib import Path
 import pytest
 
 from eggtooth.engine.colony import Incubator, Wish
-from eggtooth.records.files.wishes import read_incubators, read_wishes
+from eggtooth.records.files.wishes import read_incubators, read_wishes, wish_text
+from eggtooth.records.files.writing import wishes_text
 
 
 def test_wishes(tmp_path: Path) -> None:
@@ -22,7 +23,12 @@ def test_wishes(tmp_path: Path) -> None:
     ("line", "words"),
     [
         (",1,1", "wish: the wish is missing; write a look, like Clown Piebald or het Clown female"),
-        ("Clwn,1,1", "wish: Clwn is not a gene here"),
+        ("Clwn,1,1", 'wish: "Clwn" is not a gene here; did you mean Clown?'),
+        ("prove M0O3,1,1", "wish: M0O3 is not an animal here; did you mean M003?"),
+        ("prove M003 clwn,1,1", 'wish: "clwn" is not a gene here; did you mean Clown?'),
+        ("prove M003,1,2", "count: 2 cannot be; an animal is proved once; leave the count empty"),
+        ("keep line,1,1", "wish: keep line whom? Name the animal's tag"),
+        ("keep line F9,1,1", "wish: F9 is not an animal here"),
         ("Clown,-1,1", "weight: -1 cannot be; how much a wish matters is from 0 to 1e+06"),
         ("Clown,1,0", "count: 0 cannot be; how many are wanted is from 1 to 10000"),
         ("Clown,1,1.5", "count: 1.5 is not a whole number; how many are wanted is a count"),
@@ -30,9 +36,26 @@ def test_wishes(tmp_path: Path) -> None:
 )
 def test_refused_wishes(tmp_path: Path, line: str, words: str) -> None:
     path = tmp_path / "wishes.csv"
-    path.write_text(f"wish,weight,count\n{line}\n")
-    found = read_wishes(path, lambda text: f"{text} is not a gene here" if text == "Clwn" else None)
-    assert [str(r) for r in found.refusals] == [f"wishes.csv line 2, {words}"] and not found.values
+    path.write_text(f"wish,weight,count\nClown Pied,2,\n{line}\n")
+    found = read_wishes(path, wish_text, {"M003", "F12"})
+    assert [str(r) for r in found.refusals] == [f"wishes.csv line 3, {words}"]
+    assert found.values == [Wish("Clown Piebald", 2.0, 1)]
+
+
+def test_wishes_written_and_read_again_are_the_same(tmp_path: Path) -> None:
+    path = tmp_path / "wishes.csv"
+    path.write_text(
+        "wish,weight,count\npied CLOWN,2.5,3\nfemale het clown,,\nProve M003,,\nprove M003 pied,3,\n"
+        "keep  line F12,0.1,4\nghost desert,1,1\nDesert Ghost,1,1\n"
+    )
+    once = read_wishes(path, wish_text, {"M003", "F12"})
+    assert not once.refusals
+    assert [w.text for w in once.values] == [
+        "Clown Piebald", "het Clown female", "prove M003", "prove M003 Piebald", "keep line F12",
+        "Desert, Ghost", "Desert Ghost",
+    ]  # fmt: skip
+    path.write_text(wishes_text(once.values))
+    assert read_wishes(path, wish_text, {"M003", "F12"}).values == once.values
 
 
 @pytest.mark.parametrize(

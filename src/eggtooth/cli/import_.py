@@ -19,7 +19,7 @@ from eggtooth.cli.sources import (
 )
 from eggtooth.jobs.bring_in import BroughtIn, bring_in
 from eggtooth.jobs.gather import NOTATION, Refused
-from eggtooth.jobs.take_out import paths_in
+from eggtooth.jobs.take_out import choices_in, paths_in
 from eggtooth.records.files.reading import Paths
 
 
@@ -35,12 +35,13 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(asked: argparse.Namespace) -> int:
     """Import; exit 1 when lines are refused: then nothing is kept, unless the good lines were asked for."""
-    paths, settings = paths_of(asked), None
+    paths, settings, choices = paths_of(asked), None, None
     if asked.folder is not None:
         if not asked.folder.is_dir():
             print(f"eggtooth: {asked.folder} is not a folder", file=sys.stderr)
             return 2
         there, settings = paths_in(asked.folder)
+        choices = choices_in(asked.folder)
         named = {name: path for name in Paths.__slots__ if (path := getattr(paths, name))}
         paths = replace(there, **named)
     if paths == Paths() and settings is None:
@@ -52,7 +53,8 @@ def run(asked: argparse.Namespace) -> int:
     open_or_leave()
     latest = day_of(asked) + timedelta(days=1)  # a day ahead: not every clock is set to the room's zone
     try:
-        done = bring_in(paths, latest, keep_good=asked.keep_good, settings=settings, notation=NOTATION)
+        good = asked.keep_good
+        done = bring_in(paths, latest, keep_good=good, settings=settings, choices=choices, notation=NOTATION)
     except Refused as refused:
         say_refusals(refused.refusals)
         print("Nothing was imported.", file=sys.stderr)

@@ -5,12 +5,14 @@ from __future__ import annotations
 import argparse
 import json
 import sys
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from eggtooth.cli.sources import add_source_options, day_of, source_of
-from eggtooth.engine.planning.plan import PlannedPair, Role, SeasonPlan, Status
+from eggtooth.cli.sources import add_source_options, day_of, paths_of, source_of
+from eggtooth.engine.planning.plan import PlannedPair, Role, SeasonPlan, Status, changes
 from eggtooth.engine.planning.wishes import WishError
-from eggtooth.jobs.pairings import SECONDS, Asked, UnknownTag, as_json, plan_for
+from eggtooth.jobs.pairings import SECONDS, Asked, UnknownTag, as_json, compared_json, keep, plan_for
+from eggtooth.records.files.reading import Paths
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -23,6 +25,12 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument(
         "--ban", action="append", default=[], type=_pair, metavar="MALE:FEMALE", help="these two never meet"
+    )
+    parser.add_argument(
+        "--free", action="append", default=[], type=_pair, metavar="MALE:FEMALE", help="neither pin nor ban"
+    )
+    parser.add_argument(
+        "--keep", action="store_true", help="keep these pins and bans in the store when a plan holds them"
     )
     parser.add_argument(
         "--without", action="append", default=[], metavar="TAG", help="what if this animal took no part"
@@ -45,23 +53,36 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(asked: argparse.Namespace) -> int:
     """Print the plan; 1 when the pins clash or name nobody."""
+    if asked.keep and paths_of(asked) != Paths():
+        print("eggtooth: --keep is for the store; files are not written", file=sys.stderr)
+        return 2
     source = source_of(asked)
-    pins, bans = frozenset(asked.pin), frozenset(asked.ban)
-    what = Asked(
-        pins, bans, frozenset(asked.without), dict(asked.despite), asked.gap, asked.seconds, asked.seed
-    )
+    words = {"pin": asked.pin, "ban": asked.ban, "": asked.free}
+    choices = {pair: says for says, pairs in words.items() for pair in pairs}
+    if len(choices) < sum(len(set(pairs)) for pairs in words.values()):
+        print("eggtooth: the same pair is named twice, under different options", file=sys.stderr)
+        return 2
+    what = Asked(choices, frozenset(asked.without), dict(asked.despite), asked.gap, asked.seconds, asked.seed)
     try:
         plan = plan_for(source, day_of(asked), what)
+        asks_what_if = bool(choices or asked.without) and plan.status is not Status.CLASH
+        usual = replace(what, choices={}, without=frozenset())
+        before = plan_for(source, day_of(asked), usual) if asks_what_if else None
     except (UnknownTag, WishError, ValueError) as wrong:
         print(wrong, file=sys.stderr)
         return 1
     if asked.json:
-        print(json.dumps(as_json(plan), ensure_ascii=False))
+        compared = {"compared": compared_json(before, plan)} if before else {}
+        print(json.dumps(as_json(plan) | compared, ensure_ascii=False))
     if plan.status is Status.CLASH:
         print("These cannot be kept together:", *plan.clash, sep="\n  ", file=sys.stderr)
         return 1
     if not asked.json:
         show(plan)
+        if before:
+            print(what_if(before, plan))
+    if asked.keep:
+        keep(choices)
     return 0
 
 
@@ -86,6 +107,14 @@ def worth(plan: SeasonPlan) -> str:
     if plan.status is Status.OPTIMAL:
         return f"{head}; no plan within the rules is worth more."
     return f"{head}; no plan within the rules is worth more than {plan.bound:.3f} ({plan.gap:.2%} more)."
+
+
+def what_if(before: SeasonPlan, after: SeasonPlan) -> str:
+    """What is lost against the plan as kept, and who changes."""
+    lost = before.value - after.value
+    cost = f"costs {lost:.3f}" if lost > 0 else f"adds {-lost:.3f}" if lost < 0 else "costs nothing"
+    said = [f"{f}: {a or 'no male'} → {b or 'no male'}" for f, a, b in changes(before, after)]
+    return f"Against the plan as kept this {cost}. " + ("; ".join(said) if said else "No first male changes.")
 
 
 def _show_wishes(plan: SeasonPlan, console: Console) -> None:

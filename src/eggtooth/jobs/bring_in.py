@@ -17,6 +17,7 @@ from eggtooth.records.files.refusal import Refusal
 from eggtooth.records.files.writing import refused_text
 
 SETTINGS = "settings.json"
+CHOICES = "pairs.json"
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +39,7 @@ def bring_in(
     *,
     keep_good: bool = False,
     settings: Path | None = None,
+    choices: Path | None = None,
     notation: Notation = NO_NOTATION,
 ) -> BroughtIn:
     """Read files into the open store. Raises `Refused` and keeps nothing when a line is refused.
@@ -57,6 +59,8 @@ def bring_in(
         new = _keep(found, paths)
         for setting in past:
             store.save_settings(setting.settings, setting.by, setting.when)
+        for choice in _choices_past(choices):
+            store.choose(choice.male, choice.female, choice.says, choice.by, choice.when)
     files = tuple(_write_refused(found))
     counts = len(found.animals), len(found.entries), new, len(found.wishes), len(found.incubators)
     return BroughtIn(*counts, tuple(found.refusals), files)
@@ -95,6 +99,26 @@ def _settings_past(path: Path | None) -> list[store.Setting]:
         raise Refused([Refusal(path.name, 0, "", "", f"the settings cannot be read: {wrong}")]) from None
     here = store.settings_past()
     return [s for s in told if s not in here]
+
+
+def _choices_past(path: Path | None) -> list[store.Choice]:
+    """Dated choices about pairs of an export that are not in the store yet. Raises `Refused`."""
+    if path is None:
+        return []
+    try:
+        told = [_choice(row) for row in json.loads(path.read_text(encoding="utf-8"))]
+    except (OSError, ValueError, TypeError, KeyError, RecursionError) as wrong:
+        raise Refused([Refusal(path.name, 0, "", "", f"the pins and bans cannot be read: {wrong}")]) from None
+    here = store.choices_past()
+    return [c for c in told if c not in here]
+
+
+def _choice(row: dict[str, object]) -> store.Choice:
+    when = datetime.fromisoformat(str(row["when"]))
+    if when.tzinfo is None:
+        raise ValueError(f"{row['when']} has no time zone")
+    by, male, female, says = (str(row[name]) for name in ("by", "male", "female", "says"))
+    return store.Choice(when, by, male, female, says)
 
 
 def _setting(row: dict[str, object]) -> store.Setting:

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from datetime import date, timedelta
 from functools import cache
 
@@ -12,6 +12,7 @@ from eggtooth.engine.house import Settings
 from eggtooth.records import store
 from eggtooth.records.files.reading import Notation, Paths, Reading, read_files
 from eggtooth.records.files.refusal import Refusal
+from eggtooth.records.files.wishes import wish_text
 from eggtooth.records.store import StoreFault, open_store
 
 __all__ = ["NOTATION", "Refused", "Source", "StoreFault", "from_files", "from_store", "open_store"]
@@ -25,7 +26,7 @@ def _problem(text: str) -> str | None:
     return problem(text)
 
 
-NOTATION = Notation(genes_problem=_problem, wish_problem=_problem)
+NOTATION = Notation(genes_problem=_problem, wish_text=wish_text)
 """Genes and wishes as the trade writes them; what cannot be read is refused, nearest names told."""
 
 AHEAD = timedelta(days=3 * 365)
@@ -43,10 +44,11 @@ class Refused(Exception):
 
 @dataclass(frozen=True, slots=True)
 class Source:
-    """The colony and the house's settings."""
+    """The colony, the house's settings, and the keeper's choices (pin, ban) about pairs (male, female)."""
 
     colony: Colony
     settings: Settings
+    choices: Mapping[tuple[str, str], str] = field(default_factory=dict)
 
 
 def from_files(paths: Paths, on: date) -> Source:
@@ -58,5 +60,5 @@ def from_files(paths: Paths, on: date) -> Source:
 
 
 def from_store() -> Source:
-    """The colony and settings of the open store."""
-    return Source(store.colony(), store.settings())
+    """The colony, settings and choices of the open store."""
+    return Source(store.colony(), store.settings(), store.choices())

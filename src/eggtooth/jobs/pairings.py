@@ -17,15 +17,16 @@ from eggtooth.engine.pedigree.carriers import Carriers, carriers
 from eggtooth.engine.pedigree.sires import sire_odds
 from eggtooth.engine.planning.hopes import Family, hopes
 from eggtooth.engine.planning.occupants import room_on
-from eggtooth.engine.planning.plan import PlannedPair, SeasonPlan
+from eggtooth.engine.planning.plan import PlannedPair, SeasonPlan, changes
 from eggtooth.engine.planning.prospects import Prospect, Prospects, prospects
 from eggtooth.engine.planning.season_plan import Question, season_plan
 from eggtooth.engine.planning.solving import AIM
 from eggtooth.engine.planning.stakes import Goal
-from eggtooth.engine.planning.wishes import WishError, WishRead, read_wish
+from eggtooth.engine.planning.wishes import Aim, WishError, WishRead, read_wish
 from eggtooth.jobs.family_odds import genotypes_in
 from eggtooth.jobs.gather import Source
 from eggtooth.jobs.kin import how_related
+from eggtooth.records import store
 from eggtooth.records.files.refusal import nearest
 
 Pair = tuple[str, str]
@@ -38,11 +39,11 @@ class UnknownTag(ValueError):
 
 @dataclass(frozen=True)
 class Asked:
-    """What the plan is asked to keep: pins and bans by (male, female), animals to leave out ("what if"), the
-    keeper's reasons for going against cautions, how near the best it must come and how long it may take."""
+    """What is asked of the plan: `choices` (pin, ban or empty by (male, female)) over those kept, animals to
+    leave out ("what if"), the keeper's reasons for going against cautions, how near the best it must come and
+    how long it may take."""
 
-    pins: frozenset[Pair] = frozenset()
-    bans: frozenset[Pair] = frozenset()
+    choices: Mapping[Pair, str] = field(default_factory=dict)
     without: frozenset[str] = frozenset()
     reasons: Mapping[str, str] = field(default_factory=dict)
     aim: float = AIM
@@ -60,10 +61,12 @@ def question(source: Source, on: date, asked: Asked) -> Question:
     """Everything the plan rests on."""
     colony = source.colony.as_of(on)
     _check_tags(colony, asked)
+    choices = {**source.choices, **asked.choices}
+    pins, bans = (frozenset(p for p, says in choices.items() if says == word) for word in ("pin", "ban"))
     goals, reads = goals_of(colony.wishes, colony)
     who = _without(who_takes_part(source, on), asked.without)
     found = carriers(colony, standard(), None, sire_odds(colony), seed=asked.seed)
-    family = _family(colony, found, who, asked)
+    family = _family(colony, found, who, pins)
     kin = how_related(source.colony, on, "breeding")
     males = [kin.rows.index(m.tag) for m in who.males]
     females = [kin.columns.index(f.tag) for f in who.females]
@@ -74,16 +77,27 @@ def question(source: Source, on: date, asked: Asked) -> Question:
         kin.values[males][:, females],
         source.settings.kinship_limit,
         standard(),
-        asked.pins,
-        asked.bans,
+        pins,
+        bans,
         asked.reasons,
     )
 
 
 def goals_of(wishes: Iterable[Wish], colony: Colony) -> tuple[list[Goal], list[WishRead]]:
-    """Wishes as read, with weight and count; one that matters nothing is left out. Raises `WishError`."""
-    kept = [(w, _read(w, colony)) for w in wishes if w.weight > 0]
-    return [Goal(said.text, w.weight, w.count) for w, said in kept], [said for _, said in kept]
+    """Wishes as read, with weight and count; one that matters nothing is left out.
+
+    Of one that stands twice weights and counts are added. Raises `WishError`.
+    """
+    goals: dict[str, Goal] = {}
+    reads: dict[str, WishRead] = {}
+    for wish in wishes:
+        if wish.weight > 0:
+            said = _read(wish, colony)
+            reads[said.text] = said
+            before = goals.get(said.text, Goal(said.text, 0.0, 0))
+            count = 1 if said.aim is Aim.PROVE else before.count + wish.count
+            goals[said.text] = Goal(said.text, before.weight + wish.weight, count)
+    return list(goals.values()), list(reads.values())
 
 
 def _read(wish: Wish, colony: Colony) -> WishRead:
@@ -116,15 +130,15 @@ def _without(who: Prospects, tags: frozenset[str]) -> Prospects:
     return replace(who, males=kept(who.males), females=kept(who.females), out=out)
 
 
-def _family(colony: Colony, found: Carriers, who: Prospects, asked: Asked) -> Family:
-    named = {tag for pair in asked.pins for tag in pair}
+def _family(colony: Colony, found: Carriers, who: Prospects, pins: frozenset[Pair]) -> Family:
+    named = {tag for pair in pins for tag in pair}
     tags = dict.fromkeys([*(p.tag for p in (*who.males, *who.females)), *sorted(named)])
     return Family(colony.animals, {tag: genotypes_in(found, tag) for tag in tags}, found)
 
 
 def _check_tags(colony: Colony, asked: Asked) -> None:
     wrong = []
-    for pair in sorted(asked.pins | asked.bans):
+    for pair in sorted(asked.choices):
         for tag, sex, word in zip(pair, "MF", ("male", "female"), strict=True):
             if tag not in colony.animals:
                 wrong.append(_unknown(tag, colony, ":".join(pair)))
@@ -138,6 +152,13 @@ def _check_tags(colony: Colony, asked: Asked) -> None:
 def _unknown(tag: str, colony: Colony, where: str) -> str:
     near = nearest(tag, colony.animals)
     return f"{where}: {tag} is not an animal here" + (f"; did you mean {near}?" if near else "")
+
+
+def keep(choices: Mapping[Pair, str], by: str = "") -> None:
+    """Keep choices about pairs in the open store, all or none."""
+    with store.all_or_nothing():
+        for (male, female), says in choices.items():
+            store.choose(male, female, says, by)
 
 
 def as_json(plan: SeasonPlan) -> dict[str, Any]:
@@ -163,6 +184,12 @@ def as_json(plan: SeasonPlan) -> dict[str, Any]:
         "cost_of_a_pair": round(plan.cost, 9),
         "clash": list(plan.clash),
     }
+
+
+def compared_json(before: SeasonPlan, after: SeasonPlan) -> dict[str, Any]:
+    """What a "what if" changes: the value lost and each female whose first male is another."""
+    changed = [{"female": f, "from": a, "to": b} for f, a, b in changes(before, after)]
+    return {"costs": round(before.value - after.value, 9), "changed": changed}
 
 
 def _pair_json(pair: PlannedPair) -> dict[str, Any]:

@@ -7,7 +7,7 @@ import shutil
 import tempfile
 from pathlib import Path
 
-from eggtooth.jobs.bring_in import SETTINGS
+from eggtooth.jobs.bring_in import CHOICES, SETTINGS
 from eggtooth.records import store
 from eggtooth.records.files.reading import Paths
 from eggtooth.records.files.writing import (
@@ -62,6 +62,8 @@ def texts() -> dict[str, str]:
             texts[NAMES["voided"]] = voided_text(voided, noted_at)
         if past := store.settings_past():
             texts[SETTINGS] = json.dumps([_setting_json(s) for s in past], indent=1) + "\n"
+        if choices := store.choices_past():
+            texts[CHOICES] = json.dumps([_choice_json(c) for c in choices], indent=1) + "\n"
     return texts
 
 
@@ -75,8 +77,18 @@ def _setting_json(setting: store.Setting) -> dict[str, object]:
     }
 
 
+def _choice_json(choice: store.Choice) -> dict[str, object]:
+    return {**choice._asdict(), "when": choice.when.isoformat()}
+
+
 def paths_in(folder: Path) -> tuple[Paths, Path | None]:
     """The files of an export that lie in a folder, and its settings if there are any."""
     there = {name: folder / file for name, file in NAMES.items() if (folder / file).is_file()}
     settings = folder / SETTINGS
     return Paths(**there), settings if settings.is_file() else None
+
+
+def choices_in(folder: Path) -> Path | None:
+    """The choices about pairs of an export, if there are any."""
+    choices = folder / CHOICES
+    return choices if choices.is_file() else None

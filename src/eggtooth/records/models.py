@@ -215,6 +215,26 @@ class Incubator(models.Model):
         ]
 
 
+class PairChoice(models.Model):
+    """The keeper's choice about a pair from a moment on; empty `says` takes it back. A change adds a row."""
+
+    male = models.ForeignKey(Animal, models.PROTECT, related_name="+")
+    female = models.ForeignKey(Animal, models.PROTECT, related_name="+")
+    says = models.CharField(max_length=10, blank=True)
+    chosen_at = models.DateTimeField(db_default=Now())
+    chosen_by = models.CharField(max_length=100, blank=True)
+
+    class Meta:
+        """What no choice can be."""
+
+        constraints: ClassVar = [
+            # A third word would be taken for no choice at all, and the pair made or not against the keeper.
+            models.CheckConstraint(condition=Q(says__in=["pin", "ban", ""]), name="pair_choice_says"),
+            # An animal is not paired with itself.
+            models.CheckConstraint(condition=~Q(male=F("female")), name="pair_choice_two"),
+        ]
+
+
 class HouseChange(models.Model):
     """The house's settings from a moment on. A change adds a row; going back adds the former one again."""
 

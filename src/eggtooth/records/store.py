@@ -33,6 +33,16 @@ class Setting(NamedTuple):
     settings: Settings
 
 
+class Choice(NamedTuple):
+    """A choice about a pair: `says` is pin, ban, or empty for neither from then on."""
+
+    when: datetime
+    by: str
+    male: str
+    female: str
+    says: str
+
+
 class StoreFault(Exception):
     """The store cannot be opened or written; the message says what to do."""
 
@@ -198,3 +208,26 @@ def save_settings(settings: Settings, by: str, when: datetime | None = None) -> 
     from eggtooth.records import house
 
     house.save(settings, by, when)
+
+
+def choices_past() -> list[Choice]:
+    """All choices about pairs there were, oldest first."""
+    from eggtooth.records import choices
+
+    return choices.past()
+
+
+def choices() -> dict[tuple[str, str], str]:
+    """The choices in force: pin or ban by (male, female)."""
+    found = {(c.male, c.female): c.says for c in choices_past()}
+    return {pair: says for pair, says in found.items() if says}
+
+
+def choose(male: str, female: str, says: str, by: str, when: datetime | None = None) -> None:
+    """Pin or ban a pair, or (empty) take that back; the former choices stay in `choices_past`.
+
+    Raises `ValueError` on an unknown tag.
+    """
+    from eggtooth.records import choices
+
+    choices.choose(male, female, says, by, when)

@@ -107,3 +107,10 @@ class SeasonPlan:
     def first_of(self, female: str) -> str | None:
         """The male planned for a female."""
         return next((p.male for p in self.pairs if p.female == female and p.role is Role.FIRST), None)
+
+
+def changes(before: SeasonPlan, after: SeasonPlan) -> list[tuple[str, str | None, str | None]]:
+    """Females whose first male differs between two plans: (female, before, after), None for no male."""
+    then, now = ({p.female: p.male for p in plan.pairs if p.role is Role.FIRST} for plan in (before, after))
+    females = dict.fromkeys([*then, *now])
+    return [(f, then.get(f), now.get(f)) for f in females if then.get(f) != now.get(f)]

@@ -124,7 +124,7 @@ def _clash(asked: Question, stakes: Stakes) -> tuple[str, ...]:
     for male, female in asked.pins:
         if male in known and female in known:
             said = said_of(asked.catalogue, known[male], known[female], asked.reasons)
-            harm[male, female] = next((c.text for c in said if c.blocks), "a caution blocks the pair")
+            harm[male, female] = "; ".join(f"{c.text} ({c.id})" for c in said if c.blocks)
     return smallest_clash(stakes, asked.pins, asked.bans, dict(asked.prospects.out), harm)
 
 

@@ -12,7 +12,7 @@ from eggtooth.engine.entries import Entry
 from eggtooth.records.files.animals import Animals, read_animals
 from eggtooth.records.files.log import Known, Log, Voiding, read_log
 from eggtooth.records.files.refusal import Refusal
-from eggtooth.records.files.wishes import Lines, read_incubators, read_wishes
+from eggtooth.records.files.wishes import Lines, WishText, read_incubators, read_wishes
 
 Problem = Callable[[str], str | None]
 NOTHING = Colony({})
@@ -31,10 +31,11 @@ class Paths:
 
 @dataclass(frozen=True, slots=True)
 class Notation:
-    """How genes and wishes are read: each says in a sentence what is wrong with a text, or `None`."""
+    """How genes and wishes are read: what is wrong with genes in a sentence, or `None`; a wish as written
+    canonically, or `Wrong`."""
 
     genes_problem: Problem | None = None
-    wish_problem: Problem | None = None
+    wish_text: WishText | None = None
 
 
 NO_NOTATION = Notation()
@@ -80,7 +81,7 @@ def read_files(
         found.incubators = incubators.values
         _note_refused(found, paths.incubators, incubators)
     if paths.wishes:
-        wishes = read_wishes(paths.wishes, notation.wish_problem)
+        wishes = read_wishes(paths.wishes, notation.wish_text, everyone)
         found.wishes = wishes.values
         _note_refused(found, paths.wishes, wishes)
     places = _places([*kept.incubators.values(), *found.incubators], everyone)

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import csv
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Generic, TypeVar
 
 from eggtooth.engine.colony import Incubator, Wish
 from eggtooth.records.files.fields import Measure, tag_of, words_of
-from eggtooth.records.files.refusal import Refusal, Wrong
+from eggtooth.records.files.refusal import Refusal, Wrong, nearest
 from eggtooth.records.files.table import Unreadable, open_table
 
 WEIGHT = Measure("how much a wish matters", 0, 1_000_000)
@@ -19,7 +19,8 @@ PLACES = Measure("the number of places", 1, 10_000, whole=True)
 TARGET_C = Measure("the temperature an incubator is set to", 20, 40, unit="°C")
 
 T = TypeVar("T")
-Problem = Callable[[str], str | None]
+WishText = Callable[[str, Collection[str]], str]
+"""The canonical text of a wish, given the tags of the animals. Raises `Wrong`."""
 
 
 @dataclass(slots=True)
@@ -32,8 +33,23 @@ class Lines(Generic[T]):
     refused: list[tuple[list[str], str]] = field(default_factory=list)
 
 
-def read_wishes(path: Path, wish_problem: Problem | None = None) -> Lines[Wish]:
-    """Read the wishes; an empty weight or count is 1. `wish_problem` says why a text is no wish."""
+def wish_text(words: str, animals: Collection[str]) -> str:
+    """The wish in its canonical form: a look, `prove TAG`, `prove TAG GENE` or `keep line TAG`.
+
+    Raises `Wrong` with the nearest gene or tag.
+    """
+    from eggtooth.engine.planning.wishes import WishError, read_wish
+
+    try:
+        return read_wish(words, animals).text
+    except WishError as wrong:
+        raise Wrong("wish", wrong.tag, str(wrong), "", nearest(wrong.tag, animals)) from None
+
+
+def read_wishes(
+    path: Path, text_of: WishText | None = None, animals: Collection[str] = frozenset()
+) -> Lines[Wish]:
+    """Read the wishes; an empty weight or count is 1. `text_of` makes a text canonical, or says why not."""
 
     def wish(text: dict[str, str]) -> Wish:
         words = words_of("wish", text["wish"], 500)
@@ -41,12 +57,19 @@ def read_wishes(path: Path, wish_problem: Problem | None = None) -> Lines[Wish]:
             raise Wrong(
                 "wish", "", "the wish is missing", "write a look, like Clown Piebald or het Clown female"
             )
-        if wish_problem and (why := wish_problem(words)):
-            raise Wrong("wish", "", why)
+        words = text_of(words, animals) if text_of else words
         weight = WEIGHT.read("weight", text["weight"] or "1")
-        return Wish(words, weight, int(WANTED.read("count", text["count"] or "1")))
+        return Wish(words, weight, _wanted(words, text["count"]))
 
     return _read(path, "wishes", wish)
+
+
+def _wanted(words: str, text: str) -> int:
+    """How many are wanted; of proving there is only one."""
+    count = int(WANTED.read("count", text or "1"))
+    if count > 1 and words.casefold().startswith("prove "):
+        raise Wrong("count", text, "cannot be", "an animal is proved once; leave the count empty")
+    return count
 
 
 def read_incubators(path: Path, animals: frozenset[str] = frozenset()) -> Lines[Incubator]:
