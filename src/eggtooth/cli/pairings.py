@@ -4,7 +4,10 @@ from __future__ import annotations
 
 import argparse
 import json
+import os
 import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -40,7 +43,10 @@ def arguments(parser: argparse.ArgumentParser) -> None:
         help="go against a caution, with your reason",
     )  # fmt: skip
     parser.add_argument(
-        "--gap", type=_share, default=0.0, metavar="SHARE", help="stop this near the best, like 0.01 (best)"
+        "--gap",
+        type=_share,
+        metavar="SHARE",
+        help="stop this near the best, like 0.01 (the best; with very many pairs 0.0001)",
     )
     parser.add_argument(
         "--seconds", type=_seconds, default=SECONDS, metavar="N", help="stop after about N seconds (60)"
@@ -64,10 +70,11 @@ def run(asked: argparse.Namespace) -> int:
         return 2
     what = Asked(choices, frozenset(asked.without), dict(asked.despite), asked.gap, asked.seconds, asked.seed)
     try:
-        plan = plan_for(source, day_of(asked), what)
-        asks_what_if = bool(choices or asked.without) and plan.status is not Status.CLASH
-        usual = replace(what, choices={}, without=frozenset())
-        before = plan_for(source, day_of(asked), usual) if asks_what_if else None
+        with solver_silent():
+            plan = plan_for(source, day_of(asked), what)
+            asks_what_if = bool(choices or asked.without) and plan.status is not Status.CLASH
+            usual = replace(what, choices={}, without=frozenset())
+            before = plan_for(source, day_of(asked), usual) if asks_what_if else None
     except (UnknownTag, WishError, ValueError) as wrong:
         print(wrong, file=sys.stderr)
         return 1
@@ -84,6 +91,19 @@ def run(asked: argparse.Namespace) -> int:
     if asked.keep:
         keep(choices)
     return 0
+
+
+@contextmanager
+def solver_silent() -> Iterator[None]:
+    """What the solver's own code writes on stdout goes to stderr: stdout is the answer's alone."""
+    sys.stdout.flush()
+    stdout = os.dup(1)
+    os.dup2(2, 1)
+    try:
+        yield
+    finally:
+        os.dup2(stdout, 1)
+        os.close(stdout)
 
 
 def show(plan: SeasonPlan) -> None:

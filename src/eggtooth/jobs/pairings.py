@@ -20,7 +20,6 @@ from eggtooth.engine.planning.occupants import room_on
 from eggtooth.engine.planning.plan import PlannedPair, SeasonPlan, changes
 from eggtooth.engine.planning.prospects import Prospect, Prospects, prospects
 from eggtooth.engine.planning.season_plan import Question, season_plan
-from eggtooth.engine.planning.solving import AIM
 from eggtooth.engine.planning.stakes import Goal
 from eggtooth.engine.planning.wishes import Aim, WishError, WishRead, read_wish
 from eggtooth.jobs.family_odds import genotypes_in
@@ -46,7 +45,7 @@ class Asked:
     choices: Mapping[Pair, str] = field(default_factory=dict)
     without: frozenset[str] = frozenset()
     reasons: Mapping[str, str] = field(default_factory=dict)
-    aim: float = AIM
+    aim: float | None = None
     seconds: float = SECONDS
     seed: int = 0
 

@@ -114,7 +114,8 @@ class Program:
             len(part) for part in (self.stakes.females, self.stakes.males, self.stakes.goals)
         )
         each, room, does, _ = np.split(found.ineqlin.marginals, np.cumsum([females, males, goals]))
-        adds = each[self.female] + room[self.male] - does @ self.effect - self.stakes.cost
+        counts = np.array([goal.count for goal in self.stakes.goals])
+        adds = each[self.female] + room[self.male] - (does / counts) @ self.effect - self.stakes.cost
         x = found.x[: len(columns)]
         means = self.effect[:, columns] @ x
         self.touch(means)
@@ -161,7 +162,10 @@ class Program:
             constraints=LinearConstraint(matrix, -np.inf, top),
             options=limits,
         )
-        if found.status not in (0, 1):
+        stopped = (
+            found.status == 1 or "Solution limit" in found.message
+        )  # by time or by nodes: both have bounds
+        if found.status != 0 and not stopped:
             raise Unsolved(f"the plan was not solved: {found.message}")
         bound = math.inf if found.mip_dual_bound is None else -float(found.mip_dual_bound)
         if found.x is None:
@@ -171,7 +175,10 @@ class Program:
 
     def _matrices(self, columns: Ints) -> tuple[Any, Floats, Floats, Floats, Floats]:
         """Rows: one male a female; room of each male; effective numbers; tangents. Columns: pairs, effective
-        numbers, worth of each goal."""
+        numbers, worth of each goal.
+
+        Effective numbers are in units of the number wanted, so that all numbers are near one.
+        """
         import numpy as np
         import scipy.sparse as sp
 
@@ -179,10 +186,13 @@ class Program:
         ones, at = np.ones(n), np.arange(n)
         each = sp.csr_matrix((ones, (self.female[columns], at)), (len(stakes.females), n))
         room = sp.csr_matrix((ones, (self.male[columns], at)), (len(stakes.males), n))
-        does = sp.csr_matrix(-self.effect[:, columns])
+        counts = np.array([goal.count for goal in stakes.goals], dtype=float)
+        does = sp.csr_matrix(-self.effect[:, columns] / counts[:, None])
         which = [w for w, _, _ in self.tangents]
         rows = np.arange(len(which))
-        rises = sp.csr_matrix(([-rise for _, rise, _ in self.tangents], (rows, which)), (len(which), goals))
+        rises = sp.csr_matrix(
+            ([-rise * counts[w] for w, rise, _ in self.tangents], (rows, which)), (len(which), goals)
+        )
         ups = sp.csr_matrix((np.ones(len(which)), (rows, which)), (len(which), goals))
         matrix = sp.bmat(
             [[each, None, None], [room, None, None], [does, sp.eye(goals), None], [None, rises, ups]],

@@ -15,7 +15,7 @@ from eggtooth.engine.planning.outlook import outlooks
 from eggtooth.engine.planning.plan import SeasonPlan, Status
 from eggtooth.engine.planning.plan_rules import Choice, broken, value_of
 from eggtooth.engine.planning.prospects import Prospects
-from eggtooth.engine.planning.solving import AIM, Solved, solve
+from eggtooth.engine.planning.solving import AIM, Solved, solve, usual_aim
 from eggtooth.engine.planning.spares import spares
 from eggtooth.engine.planning.stakes import Stakes
 from eggtooth.engine.planning.telling import told_pairs, told_unplaced
@@ -53,7 +53,7 @@ class BrokenPlan(AssertionError):
 
 
 def season_plan(
-    asked: Question, aim: float = AIM, left: Callable[[], float] = lambda: math.inf
+    asked: Question, aim: float | None = None, left: Callable[[], float] = lambda: math.inf
 ) -> SeasonPlan:
     """The plan; with status `clash`, and no pairs, when the pins cannot be kept together.
 
@@ -63,8 +63,7 @@ def season_plan(
     stakes = stakes_of(asked)
     if said := _clash(asked, stakes):
         return SeasonPlan((), 0.0, 0.0, Status.CLASH, clash=said)
-    aim = max(aim, AIM)
-    solved = solve(stakes, aim, left)
+    solved = solve(stakes, usual_aim(stakes) if aim is None else max(aim, AIM), left)
     choice = Choice(solved.firsts, spares(stakes, solved.firsts))
     _judge(stakes, choice, solved)
     proven = solved.bound - solved.value <= AIM * solved.bound

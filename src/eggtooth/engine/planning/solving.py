@@ -33,6 +33,8 @@ if TYPE_CHECKING:
 
 AIM = 1e-6
 """Share of the bound at which a plan counts as the best."""
+NEAR = 1e-4
+"""Share of the bound at which a plan of very many pairs is left as it is, unless more is asked."""
 FEW = 3_000
 """Pairs with the best reduced costs that the first whole-number program is given."""
 MANY = 12_000
@@ -48,6 +50,11 @@ class Solved:
     firsts: dict[int, int]
     value: float
     bound: float
+
+
+def usual_aim(stakes: Stakes) -> float:
+    """How near the best a plan is driven unless asked otherwise: to the best, or near it over many pairs."""
+    return AIM if len(stakes.males) * len(stakes.females) <= MANY else NEAR
 
 
 def solve(stakes: Stakes, aim: float = AIM, left: Callable[[], float] = lambda: math.inf) -> Solved:
