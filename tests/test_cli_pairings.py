@@ -142,6 +142,26 @@ def test_the_same_question_gives_the_same_bytes(ask: Ask) -> None:
     assert ask() == ask()
 
 
+@pytest.mark.parametrize(
+    ("animals", "wishes"),
+    [
+        ("F1,,F,2019-06-01,Clown,,,,,,", "Clown,1,1"),
+        ("M1,,M,2019-06-01,Clown,,,,,,", "Clown,1,1"),
+        ("X1,,,2019-06-01,Clown,,,,,,", "Clown,1,1\nprove X1,1,1\nkeep line X1,1,3"),
+        ("M1,,M,2019-06-01,,,,,,,\nF1,,F,2019-06-01,,,,,,,", "Clown,0,1"),
+        ("M1,,M,2019-06-01,Clown,,,,,,\nF1,,F,2019-06-01,Clown,,,,,,", "Clown,1e6,10000\nclown,1,1"),
+        ("M1,,M,2019-06-01,Clown,,,,,sold,\nF1,,F,2019-06-01,Clown,,,,,dead,", "Clown,1,1\nprove F1,1,1"),
+    ],
+)
+def test_odd_houses_get_an_answer(files: Paths, ask: Ask, animals: str, wishes: str) -> None:
+    assert files.animals and files.wishes and files.log
+    files.animals.write_text(ANIMALS_HEAD + lines(animals))
+    files.wishes.write_text("wish,weight,count\n" + lines(wishes))
+    files.log.write_text(LOG_HEAD)
+    plan = ask()
+    assert plan["status"] == "optimal" and plan["gap"] == pytest.approx(0, abs=1e-6)
+
+
 def test_for_people(files: Paths, capsys: pytest.CaptureFixture[str]) -> None:
     named = ["--animals", str(files.animals), "--log", str(files.log)]
     assert main(["pairings", *named, "--on", ON]) == 0

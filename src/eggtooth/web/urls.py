@@ -22,6 +22,7 @@ from eggtooth.web import (
     note_page,
     papers_page,
     people_page,
+    plan_page,
     ready_page,
     records_page,
     review_page,
@@ -31,6 +32,7 @@ from eggtooth.web import (
     settings_page,
     take_page,
     tub_page,
+    wishes_page,
     worker,
 )
 from eggtooth.web.interface import api
@@ -56,6 +58,9 @@ urlpatterns = [
     path("review", review_page.show, name="review"),
     # Who with whom
     path("cross", cross_page.show, name="cross"),
+    path("wishes", wishes_page.show, name="wishes"),
+    path("plan", plan_page.show, name="plan"),
+    path("plan/choose", plan_page.choose, name="choose"),
     # An animal
     path("animals/new", edit_page.new, name="animal-new"),
     path("animal/<str:tag>", animal_page.show, name="animal"),

@@ -31,6 +31,8 @@ def blocked_pairs(
     import numpy as np
 
     found = np.zeros((len(sires), len(dams)), dtype=bool)
+    if not found.size:
+        return found
     levels = {rule.id: rule.level for rule in catalogue.rules}
     chances = harm_chances(catalogue, stock(sires, male=True), stock(dams, male=False))
     for name, p in chances.items():

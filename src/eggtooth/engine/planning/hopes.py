@@ -63,6 +63,8 @@ def hopes(
     import numpy as np
 
     egg = np.zeros((len(goals), len(males), len(females)))
+    if not egg.size:
+        return Hopes(tuple(goals), tuple(reads), egg, egg)
     looks = [w for w, said in enumerate(reads) if said.aim is Aim.LOOK]
     his = stock([family.genotypes[m.tag] for m in males], male=True)
     hers = stock([family.genotypes[f.tag] for f in females], male=False)

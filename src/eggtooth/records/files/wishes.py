@@ -58,10 +58,14 @@ def read_wishes(
                 "wish", "", "the wish is missing", "write a look, like Clown Piebald or het Clown female"
             )
         words = text_of(words, animals) if text_of else words
-        weight = WEIGHT.read("weight", text["weight"] or "1")
-        return Wish(words, weight, _wanted(words, text["count"]))
+        return wish_of(words, text["weight"], text["count"])
 
     return _read(path, "wishes", wish)
+
+
+def wish_of(words: str, weight: str, count: str) -> Wish:
+    """A wish from its canonical text, its weight and its count as typed; empty is 1. Raises `Wrong`."""
+    return Wish(words, WEIGHT.read("weight", weight.strip() or "1"), _wanted(words, count.strip()))
 
 
 def _wanted(words: str, text: str) -> int:

@@ -7,7 +7,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("records", "0001_tables"),
+        ("records", "0002_people"),
     ]
 
     operations = [

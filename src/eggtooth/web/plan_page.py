@@ -1,0 +1,197 @@
+"""The plan of pairs at `/plan`: each female with her male and spare, what may hatch, how wishes fill.
+
+The address holds what is tried (`pin`, `ban`, `free`, `without`): what it changes and costs is shown before
+it is kept.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from string import ascii_uppercase
+
+from django.http import HttpRequest, HttpResponse, HttpResponseBadRequest
+from django.shortcuts import redirect, render
+from django.utils.safestring import SafeString
+from django.views.decorators.http import require_POST, require_safe
+
+from eggtooth.engine.planning.plan import (
+    PairWish,
+    PlannedPair,
+    Role,
+    SeasonPlan,
+    Status,
+    WishOutlook,
+    changes,
+)
+from eggtooth.jobs.gather import Source, from_store
+from eggtooth.jobs.pairings import Asked, Pair, keep, plan_for
+from eggtooth.web.clock import today
+from eggtooth.web.pictures.filling import Filled, eggs
+
+SECONDS = 10.0
+"""A page waits no longer for a better plan; the bound says how good it is."""
+MOST_EGGS = 7
+KEEPER = "keeper"
+WORDS = {"pin": "pin", "ban": "ban", "free": ""}
+
+
+@dataclass(frozen=True, slots=True)
+class Wished:
+    """A wish as the page draws it."""
+
+    mark: str
+    tone: int
+    outlook: WishOutlook
+    picture: SafeString
+    more: int
+    proves: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Nest:
+    """A female as the page draws her: her first male, her spare, what may hatch."""
+
+    first: PlannedPair
+    spare: PlannedPair | None
+    picture: SafeString
+    said: str
+    her_genes: str
+    his_genes: str
+
+
+@require_safe
+def show(request: HttpRequest) -> HttpResponse:
+    """The page."""
+    source = from_store()
+    choices = {pair: word for word, pair in _tried(request)}
+    without = frozenset(filter(None, (request.GET.get("without", "").strip(),)))
+    context: dict[str, object] = {"choices": _kept(source), "animals": sorted(source.colony.animals)}
+    if not source.colony.wishes:
+        return render(request, "plan.html", context)
+    try:
+        plan = _plan(source, {}, frozenset())
+        tried = _plan(source, choices, without) if choices or without else None
+    except ValueError as wrong:
+        return render(request, "plan.html", context | {"problems": str(wrong).splitlines()}, status=422)
+    if tried:
+        context |= _what_if(plan, tried, choices, without)
+    return render(request, "plan.html", context | _told(tried if tried and tried.pairs else plan, source))
+
+
+@require_POST
+def choose(request: HttpRequest) -> HttpResponse:
+    """Keep what was tried, or take a choice back."""
+    word, pair = request.POST.get("says", ""), request.POST.get("pair", "")
+    male, colon, female = pair.partition(":")
+    if word not in WORDS or not colon:
+        return HttpResponseBadRequest("This button is not known here; load the plan again.")
+    try:
+        keep({(male, female): WORDS[word]}, KEEPER)
+    except ValueError as wrong:
+        return HttpResponseBadRequest(str(wrong))
+    return redirect("plan")
+
+
+def _tried(request: HttpRequest) -> list[tuple[str, Pair]]:
+    """Choices named in the address, `pin=M03:F12` or `male=M03&female=F12`."""
+    found = []
+    for word, says in WORDS.items():
+        for text in request.GET.getlist(word):
+            male, colon, female = text.partition(":")
+            found += [(says, (male.strip(), female.strip()))] if colon else []
+    male, female = (request.GET.get(name, "").strip() for name in ("male", "female"))
+    return [*found, ("pin", (male, female))] if male and female else found
+
+
+def _plan(source: Source, choices: dict[Pair, str], without: frozenset[str]) -> SeasonPlan:
+    """The plan as kept, or with what is tried. A pin on a female takes the place of the one she has."""
+    females = {f for (_, f), says in choices.items() if says == "pin"}
+    lifted = {pair: "" for pair, says in source.choices.items() if says == "pin" and pair[1] in females}
+    return plan_for(source, today(), Asked(lifted | choices, without, seconds=SECONDS))
+
+
+def _what_if(
+    plan: SeasonPlan, tried: SeasonPlan, choices: dict[Pair, str], without: frozenset[str]
+) -> dict[str, object]:
+    said = {"pin": "Pin", "ban": "Ban", "": "Free"}
+    names = [f"{said[word]} {m} to {f}" if word == "pin" else f"{said[word]} {m} and {f}"
+             for (m, f), word in choices.items()]  # fmt: skip
+    names += [f"Without {tag}" for tag in sorted(without)]
+    if tried.status is Status.CLASH:
+        return {"trying": ", ".join(names), "clash": tried.clash}
+    lost = plan.value - tried.value
+    words = {word: name for name, word in WORDS.items()}
+    one = next(iter(choices.items())) if len(choices) == 1 and not without else None
+    return {
+        "trying": ", ".join(names),
+        "costs": f"{lost:.3f}" if lost > 0.0005 else "",
+        "adds": f"{-lost:.3f}" if lost < -0.0005 else "",
+        "changed": changes(plan, tried),
+        "moved": _moved(plan, tried),
+        "keeping": (words[one[1]], ":".join(one[0])) if one else None,
+    }
+
+
+def _moved(plan: SeasonPlan, tried: SeasonPlan) -> list[tuple[str, str, str]]:
+    """Wishes whose chance of as many as wanted moves by a point or more."""
+    before = {w.wish: w.p for w in plan.wishes}
+    both = [(w.wish, before[w.wish], w.p) for w in tried.wishes if w.wish in before]
+    return [(wish, f"{a:.0%}", f"{b:.0%}") for wish, a, b in both if abs(a - b) >= 0.005]
+
+
+def _kept(source: Source) -> list[tuple[str, str, str]]:
+    """(word, male, female) of the choices in force."""
+    return sorted((says, male, female) for (male, female), says in source.choices.items())
+
+
+def _told(plan: SeasonPlan, source: Source) -> dict[str, object]:
+    marks = {w.wish: (ascii_uppercase[i % 26], i % 8) for i, w in enumerate(plan.wishes)}
+    spares = {p.female: p for p in plan.pairs if p.role is Role.SPARE}
+    firsts = [p for p in plan.pairs if p.role is Role.FIRST]
+    animals = source.colony.animals
+    return {
+        "plan": plan,
+        "most": f"{sum(w.weight for w in plan.wishes):g}",
+        "wishes": [_wished(w, *marks[w.wish]) for w in plan.wishes],
+        "nests": [
+            Nest(
+                p,
+                spares.get(p.female),
+                _eggs_of(p, marks, i),
+                _said_of(p, marks),
+                animals[p.female].genes,
+                animals[p.male].genes,
+            )
+            for i, p in enumerate(firsts)
+        ],
+        "males": [tag for tag, room in plan.rooms if room],
+        "proven": plan.status is Status.OPTIMAL,
+    }
+
+
+def _wished(w: WishOutlook, mark: str, tone: int) -> Wished:
+    """A wish as eggs, one for each wanted, filled by the number expected."""
+    shown = min(w.count, MOST_EGGS)
+    said = f"{w.wish}: {w.expected:.2g} expected of {w.count} wanted"
+    full = [w.expected * shown / w.count - k for k in range(shown)]
+    picture = eggs([Filled(f, mark, tone, said) for f in full], f"wish-{mark}")
+    return Wished(mark, tone, w, picture, w.count - shown, w.wish.startswith("prove "))
+
+
+def _eggs_of(pair: PlannedPair, marks: dict[str, tuple[str, int]], place: int) -> SafeString:
+    """One egg for each wish a pair serves, filled by the chance of at least one."""
+    drawn = [
+        Filled(w.at_least_one, *marks[w.wish], f"{w.wish}: {100 * w.at_least_one:.0f} of 100")
+        for w in _likeliest(pair)
+    ]
+    return eggs(drawn, f"nest-{place}")
+
+
+def _said_of(pair: PlannedPair, marks: dict[str, tuple[str, int]]) -> str:
+    """The chances in figures, by the marks of the wishes."""
+    told = [f"{marks[w.wish][0]} {100 * w.at_least_one:.0f}" for w in _likeliest(pair)]
+    return f"{', '.join(told)} of 100" if told else "serves no wish"
+
+
+def _likeliest(pair: PlannedPair) -> list[PairWish]:
+    return sorted(pair.wishes, key=lambda w: -w.at_least_one)[:MOST_EGGS]

@@ -1,0 +1,123 @@
+"""The wishes and the plan of pairs as pages, over a real store."""
+
+from __future__ import annotations
+
+from datetime import date
+from pathlib import Path
+
+import pytest
+from django.test import Client
+
+from eggtooth.engine.colony import Animal, Sex, Tub, Wish
+from eggtooth.engine.entries import Entry, Kind
+from eggtooth.records import store
+
+HERE = {"HTTP_HOST": "127.0.0.1"}
+MASS_G = {"M1": 800, "M2": 820, "F1": 1900, "F2": 1800}
+GENES = {"M1": "Clown", "M2": "Piebald", "F1": "Clown", "F2": "het Piebald"}
+
+
+@pytest.fixture
+def house(fresh_store: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Two males and two females, fit, in December; two wishes."""
+    monkeypatch.setenv("EGGTOOTH_TODAY", "2025-12-01")
+    store.save_animals(
+        Animal(tag, Sex(tag[0]), "", date(2019, 6, 1), GENES[tag], tub=Tub("A", 1, k))
+        for k, tag in enumerate(MASS_G, 1)
+    )
+    weighed = [
+        Entry(f"{k:032x}", date(2025, 11, 20), None, tag, Kind.WEIGHT, float(g), None)
+        for k, (tag, g) in enumerate(MASS_G.items(), 1)
+    ]
+    store.add_entries(weighed)
+    store.save_wishes([Wish("Clown", 3.0, 2), Wish("Piebald", 2.0, 1)])
+
+
+def get(path: str, status: int = 200) -> str:
+    answer = Client().get(path, **HERE)
+    assert answer.status_code == status, answer.content
+    return answer.content.decode()
+
+
+def post(path: str, status: int = 302, **said: str) -> str:
+    answer = Client().post(path, said, **HERE)
+    assert answer.status_code == status, answer.content
+    return answer.content.decode()
+
+
+def test_wishes_are_added_weighed_and_taken_off(house: None) -> None:
+    assert "Clown" in get("/wishes")
+    post("/wishes", do="add", wish="pied clown", weight="2,5".replace(",", "."), count="")
+    post("/wishes", do="add", wish="prove m2".replace("m", "M"), weight="1", count="1")
+    post("/wishes", do="change", wish="Clown", weight="4", count="5")
+    post("/wishes", do="remove", wish="Piebald")
+    kept = store.colony().wishes
+    assert kept == (Wish("Clown", 4.0, 5), Wish("Clown Piebald", 2.5, 1), Wish("prove M2", 1.0, 1))
+
+
+@pytest.mark.parametrize(
+    ("said", "why"),
+    [
+        ({"do": "add", "wish": "Clwn"}, "did you mean Clown?"),
+        ({"do": "add", "wish": "prove M01"}, "M01 is not an animal here; did you mean M1?"),
+        ({"do": "add", "wish": "Clown"}, "stands here already"),
+        ({"do": "add", "wish": " "}, "the wish is missing"),
+        ({"do": "add", "wish": "Pastel", "weight": "much"}, "is not a number"),
+        ({"do": "change", "wish": "Clown", "weight": "1", "count": "0"}, "cannot be"),
+        ({"do": "remove", "wish": "Pastel"}, "is not among the wishes"),
+        ({"do": "burn", "wish": "Clown"}, "is not known here"),
+    ],
+)
+def test_wishes_refused_in_a_sentence(house: None, said: dict[str, str], why: str) -> None:
+    html = post("/wishes", 422, **said)
+    assert why in html.replace("&#x27;", "'") and len(store.colony().wishes) == 2
+
+
+def test_without_wishes_the_plan_asks_for_one(fresh_store: Path) -> None:
+    assert "Write down a wish" in get("/plan")
+    store.save_wishes([Wish("Clown")])
+    assert "Worth 0.00" in get("/plan")  # no animals yet
+
+
+def test_the_plan_shows_who_goes_to_whom_with_eggs(house: None) -> None:
+    html = get("/plan")
+    assert 'id="F1"' in html and 'id="F2"' in html
+    assert "No plan within the rules is worth more" in html
+    assert html.count('<path class="full"') >= 4 and "at least one" in html
+    assert "<table" in html  # the pictures in figures too
+    assert 'style="' not in html and "<script" not in html
+
+
+def test_a_pin_is_tried_shown_with_its_cost_kept_and_taken_back(house: None) -> None:
+    tried = get("/plan?male=M2&female=F1")
+    assert (
+        "Pin M2 to F1" in tried
+        and "Costs " in tried
+        and "M1 → M2" in tried
+        and "Nothing is kept yet" in tried
+    )
+    assert store.choices() == {}
+    post("/plan/choose", says="pin", pair="M2:F1")
+    assert store.choices() == {("M2", "F1"): "pin"}
+    html = get("/plan")
+    assert "pinned" in html and "Take back" in html
+    assert "Pin M1 to F1" in get("/plan?pin=M1:F1")  # another pin on her takes the place of the first
+    post("/plan/choose", says="free", pair="M2:F1")
+    assert store.choices() == {}
+
+
+def test_bans_and_what_if(house: None) -> None:
+    assert "Ban M1 and F1" in get("/plan?ban=M1:F1")
+    assert "Without M1" in get("/plan?without=M1")
+    post("/plan/choose", says="pin", pair="M1:F1")
+    clash = get("/plan?without=M1")
+    assert "This cannot be kept" in clash and "left out, as you asked" in clash
+    assert "did you mean M1?" in get("/plan?pin=M01:F1", 422)
+
+
+@pytest.mark.parametrize(
+    ("says", "pair"), [("pin", "M1"), ("burn", "M1:F1"), ("pin", "M9:F1"), ("ban", "M1:M1")]
+)
+def test_odd_choices_are_refused(house: None, says: str, pair: str) -> None:
+    post("/plan/choose", 400, says=says, pair=pair)
+    assert store.choices() == {}
