@@ -129,6 +129,13 @@ def test_a_harmful_pair_may_be_made_with_a_reason_that_is_shown(ask: Ask) -> Non
     assert any("the vet has seen both" in c for c in pair["cautions"])
 
 
+def test_an_earlier_lock_with_another_male_is_said(files: Paths, ask: Ask) -> None:
+    assert files.log
+    files.log.write_text(LOG_HEAD + LOG + "2025-11-25,M2,lock,,F1\n2025-11-26,M1,lock,,F1\n")
+    pair = next(p for p in ask()["pairs"] if (p["male"], p["female"]) == ("M1", "F1"))
+    assert any("She has locked with M2 this season" in c for c in pair["cautions"])
+
+
 def test_unknown_tags_name_the_nearest(ask: Ask, capsys: pytest.CaptureFixture[str]) -> None:
     assert "M01:F1: M01 is not an animal here; did you mean M1?" in ask("--pin", "M01:F1", code=1)["err"]
     assert "F1 is not recorded as a male" in ask("--ban", "F1:M1", code=1)["err"]

@@ -38,6 +38,8 @@ class Prospect:
     why: str
     hatchlings: Counts = ()
     room: int = 0
+    locked: tuple[str, ...] = ()
+    """Males a female has locked with in the season planned."""
 
     @property
     def mean(self) -> float:
@@ -133,7 +135,9 @@ def _female(o: Occupant, r: Ready, outlook: Outlook | None, settings: Settings, 
         p_ready = max(p_ready, outlook.stages["growing"] + outlook.stages["building"])
     eggs = eggs_ahead(o.seen, o.mass.mass_g if o.mass else None)
     said = f"{_of_100(p_lays)} that she lays, about {eggs:g} eggs{_fit(p_ready, 'she')}"
-    return Prospect(r.tag, p_ready * p_lays, said, hatchlings=hatchlings_of(eggs))
+    locks = o.seen.all(Kind.LOCK, settings.season_start(on)) if this_season(settings, on) else ()
+    met = tuple(dict.fromkeys(e.partner for e in locks if e.partner))
+    return Prospect(r.tag, p_ready * p_lays, said, hatchlings=hatchlings_of(eggs), locked=met)
 
 
 def eggs_ahead(seen: History, mass_g: float | None) -> float:

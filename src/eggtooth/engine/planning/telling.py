@@ -68,6 +68,8 @@ def _pair(
     known = asked.family.genotypes
     said = said_of(asked.catalogue, known[stakes.males[i]], known[stakes.females[j]], asked.reasons)
     cautions = tuple(f"{c.text} (your reason: {c.reason})" if c.reason else c.text for c in said)
+    if others := [m for m in asked.prospects.females[j].locked if m != stakes.males[i]]:
+        cautions += (f"She has locked with {', '.join(others)} this season: her young may be his.",)
     pinned = role is Role.FIRST and at in stakes.pins
     names = stakes.males[i], stakes.females[j]
     return PlannedPair(*names, role, value, wishes, float(stakes.kinship[at]), cautions, pinned, why)
