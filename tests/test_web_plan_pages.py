@@ -121,3 +121,12 @@ def test_bans_and_what_if(house: None) -> None:
 def test_odd_choices_are_refused(house: None, says: str, pair: str) -> None:
     post("/plan/choose", 400, says=says, pair=pair)
     assert store.choices() == {}
+
+
+def test_a_kept_pin_that_can_no_longer_be_is_told_and_can_be_taken_back(house: None) -> None:
+    post("/plan/choose", says="pin", pair="M1:F1")
+    store.add_entries([Entry("f" * 32, date(2025, 11, 28), None, "M1", Kind.DIED, None, None)])
+    html = get("/plan")
+    assert "M1 is not a male in the room" in html and "Take back" in html
+    post("/plan/choose", says="free", pair="M1:F1")
+    assert "cannot be kept" not in get("/plan") and "Worth" in get("/plan")

@@ -83,6 +83,8 @@ def run(asked: argparse.Namespace) -> int:
         print(json.dumps(as_json(plan) | compared, ensure_ascii=False))
     if plan.status is Status.CLASH:
         print("These cannot be kept together:", *plan.clash, sep="\n  ", file=sys.stderr)
+        if source.choices:
+            print("A choice that is kept is taken back with --free MALE:FEMALE --keep.", file=sys.stderr)
         return 1
     if not asked.json:
         show(plan)

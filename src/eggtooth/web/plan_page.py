@@ -73,7 +73,10 @@ def show(request: HttpRequest) -> HttpResponse:
         tried = _plan(source, choices, without) if choices or without else None
     except ValueError as wrong:
         return render(request, "plan.html", context | {"problems": str(wrong).splitlines()}, status=422)
-    if tried:
+    if plan.status is Status.CLASH and not (tried and tried.pairs):
+        told = {"problems": ("Your own choices cannot be kept; take one back.", *plan.clash)}
+        return render(request, "plan.html", context | told)
+    if tried and plan.status is not Status.CLASH:
         context |= _what_if(plan, tried, choices, without)
     return render(request, "plan.html", context | _told(tried if tried and tried.pairs else plan, source))
 
