@@ -28,27 +28,26 @@ WISHES = (
 )  # fmt: skip
 
 
-def colony(seed: int, wanted_of_each: int) -> Stakes:
-    """An invented house of this size: animals of a few genes each, all pairs' chances, limits on all."""
+def colony(seed: int, wanted_of_each: int, males: int = MALES, females: int = FEMALES) -> Stakes:
+    """An invented house of a size: animals of a few genes each, all pairs' chances, limits on all."""
     rng = np.random.default_rng(seed)
-    males, females = ([_text(rng) for _ in range(n)] for n in (MALES, FEMALES))
-    his = stock([read(t).founder(male=True) for t in males], male=True)
-    hers = stock([read(t).founder() for t in females], male=False)
+    his = stock([read(_text(rng)).founder(male=True) for _ in range(males)], male=True)
+    hers = stock([read(_text(rng)).founder() for _ in range(females)], male=False)
     goals = [
         Goal(text, float(rng.choice([1, 2, 3, 5])), wanted_of_each * int(rng.integers(1, 4)))
         for text in WISHES
     ]
     egg = wish_chances([wanted(read(g.text, standard())) for g in goals], his, hers)
-    part = np.outer(rng.uniform(0.6, 1.0, MALES), rng.uniform(0.2, 0.9, FEMALES))
+    part = np.outer(rng.uniform(0.6, 1.0, males), rng.uniform(0.2, 0.9, females))
     hatchlings = spread_clutch().hatchlings
     effect = np.stack(
         [effective(part * capped(hatchlings, egg[w], g.count), g.count) for w, g in enumerate(goals)]
     )
-    kinship = np.where(rng.random((MALES, FEMALES)) < 0.05, 0.25, 0.0)
-    room = tuple(int(n) for n in rng.integers(1, 6, MALES))
-    names = tuple(f"M{i}" for i in range(MALES)), tuple(f"F{j}" for j in range(FEMALES))
-    cost = 0.05 * sum(g.weight for g in goals) / FEMALES
-    harmful = np.zeros((MALES, FEMALES), dtype=bool)
+    kinship = np.where(rng.random((males, females)) < 0.05, 0.25, 0.0)
+    room = tuple(int(n) for n in rng.integers(1, 6, males))
+    names = tuple(f"M{i}" for i in range(males)), tuple(f"F{j}" for j in range(females))
+    cost = 0.05 * sum(g.weight for g in goals) / females
+    harmful = np.zeros((males, females), dtype=bool)
     return Stakes(*names, tuple(goals), effect, room, kinship, 0.125, harmful, cost=cost)
 
 
