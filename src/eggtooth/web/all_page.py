@@ -31,7 +31,11 @@ PARTS: tuple[tuple[str, tuple[tuple[str, str, str], ...]], ...] = (
     ),
     (
         "Who and with whom",
-        (("cross", "Cross", "what a pair can produce"),),
+        (
+            ("cross", "Cross", "what a pair can produce"),
+            ("wishes", "Wishes", "what you want to see hatch"),
+            ("plan", "Plan", "the season's pairs for the wishes, and what a change would cost"),
+        ),
     ),
     (
         "The records",

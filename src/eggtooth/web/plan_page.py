@@ -26,12 +26,13 @@ from eggtooth.engine.planning.plan import (
 from eggtooth.jobs.gather import Source, from_store
 from eggtooth.jobs.pairings import Asked, Pair, keep, plan_for
 from eggtooth.web.clock import today
+from eggtooth.web.doors import keeper_of
 from eggtooth.web.pictures.filling import Filled, eggs
 
 SECONDS = 10.0
 """A page waits no longer for a better plan; the bound says how good it is."""
 MOST_EGGS = 7
-KEEPER = "keeper"
+
 WORDS = {"pin": "pin", "ban": "ban", "free": ""}
 
 
@@ -89,7 +90,7 @@ def choose(request: HttpRequest) -> HttpResponse:
     if word not in WORDS or not colon:
         return HttpResponseBadRequest("This button is not known here; load the plan again.")
     try:
-        keep({(male, female): WORDS[word]}, KEEPER)
+        keep({(male, female): WORDS[word]}, keeper_of(request).name)
     except ValueError as wrong:
         return HttpResponseBadRequest(str(wrong))
     return redirect("plan")

@@ -9,9 +9,9 @@ from typing import TYPE_CHECKING
 from eggtooth.engine.colony import Animal, Sex
 from eggtooth.engine.genetics.many import stock, wanted, wish_chances
 from eggtooth.engine.genetics.statement import Genotypes
+from eggtooth.engine.pedigree.together import together
 from eggtooth.engine.pedigree.worth import (
     carriers_of,
-    odds_array,
     open_questions,
     show_chance,
     test_cross,
@@ -144,13 +144,13 @@ def _settled(
     row = next((k for k, one in enumerate(mine) if one.tag == said.tag), None)
     if row is None:
         return egg
+    mates = females if is_male else males
     for locus in loci:
         model = found.loci[locus].model
-        own, shows = odds_array(model, found, said.tag, is_male), show_chance(model, mine_is_sire=is_male)
-        for k, mate in enumerate(females if is_male else males):
+        shows, carries = show_chance(model, mine_is_sire=is_male), carriers_of(model)
+        joint = together(found, said.tag, locus, [m.tag for m in mates]).odds
+        for k, mate in enumerate(mates):
             eggs = max(1, round((mate if is_male else mine[row]).mean))
-            its = odds_array(model, found, mate.tag, not is_male)
-            settles = test_cross(mate.tag, own, its, shows, carriers_of(model), eggs).settles
-            at = (row, k) if is_male else (k, row)
-            egg[at] += settles / len(loci)
+            settles = test_cross(mate.tag, joint[mate.tag], shows, carries, eggs).settles
+            egg[(row, k) if is_male else (k, row)] += settles / len(loci)
     return egg
