@@ -28,15 +28,21 @@ class Bred:
     recessive: np.ndarray
     looked: np.ndarray
     prior: np.ndarray
+    sex: np.ndarray
+    """0 female, 1 male."""
+    dominant: np.ndarray
+    """Loci at which one copy and two look the same, shape [L]."""
 
     def family(self, locus: int) -> Family:
         """The records of one locus as a question."""
         segregation = autosomal(2)
         truth = self.copies[:, locus]
-        shows = np.array([[1, 1, 0], [0, 0, 1.0]]) if self.recessive[locus] else np.eye(3)
-        look = (truth == 2).astype(int) if self.recessive[locus] else truth
-        table = np.where(self.looked[:, None], shows[look], 1.0)
-        table[: len(self.prior)] *= self.prior[:, locus]
+        look = np.arange(3)
+        if self.recessive[locus] or self.dominant[locus]:
+            look = look == 2 if self.recessive[locus] else look > 0
+        fits = (look[truth][:, None] == look[None, :]).astype(float)
+        table = np.where(self.looked[:, None], fits, 1.0)
+        table[: len(self.prior)] = self.prior[:, locus]
         return Family(segregation, self.sire, self.dam, table)
 
 
@@ -65,7 +71,9 @@ def breed(
         sire.append(father)
         dam.append(mother)
     looked = rng.random(len(copies)) < 0.95
-    return Bred(np.concatenate(sire), np.concatenate(dam), copies, recessive, looked, prior)
+    sex = 1 - np.arange(len(copies)) % 2
+    none = np.zeros(loci, dtype=bool)
+    return Bred(np.concatenate(sire), np.concatenate(dam), copies, recessive, looked, prior, sex, none)
 
 
 def _founders(
@@ -81,6 +89,12 @@ def _founders(
             prior[row, locus] = [0, 0, 1] if both else [1 - p, p, 0]
             copies[row, locus] = 2 if both else int(rng.random() < p)
     return copies, prior
+
+
+def young_of(bred: Bred, sire: int, dam: int, count: int, rng: np.random.Generator) -> np.ndarray:
+    """True copies of some young of two animals, shape [count, L]."""
+    both = [np.repeat(bred.copies[parent][None], count, axis=0) for parent in (sire, dam)]
+    return _gamete(rng, both[0]) + _gamete(rng, both[1])
 
 
 def _gamete(rng: np.random.Generator, copies: np.ndarray) -> np.ndarray:

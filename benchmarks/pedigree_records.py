@@ -11,10 +11,8 @@ from eggtooth.engine.colony import Animal, Colony, Sex
 from eggtooth.engine.facts.catalogue import catalogue
 from eggtooth.engine.facts.inheritance import Allele, Catalogue, Locus, Mode
 
-MORE = "\n".join(
-    f'[[gene]]\nname = "Own {i}"\nmode = "{m}"'
-    for i, m in enumerate(["recessive", "incomplete dominant"] * 24)
-)
+OWN = ["recessive", "incomplete dominant"] * 24 + ["dominant"] * 8
+MORE = "\n".join(f'[[gene]]\nname = "Own {i}"\nmode = "{m}"' for i, m in enumerate(OWN))
 
 
 def genes_for(bred: Bred) -> tuple[Catalogue, list[Locus]]:
@@ -22,9 +20,12 @@ def genes_for(bred: Bred) -> tuple[Catalogue, list[Locus]]:
     column."""
     known = catalogue(MORE)
     plain = [locus for locus in known.loci if not locus.sex_linked and not locus.lines]
-    recessive = [locus for locus in plain if locus.alleles[0].mode is Mode.RECESSIVE]
-    visible = [locus for locus in plain if locus.alleles[0].mode is Mode.INCOMPLETE]
-    return known, [(recessive if r else visible).pop() for r in bred.recessive.tolist()]
+    by_mode = {m: [locus for locus in plain if locus.alleles[0].mode is m] for m in Mode}
+    modes = [
+        Mode.RECESSIVE if r else Mode.DOMINANT if d else Mode.INCOMPLETE
+        for r, d in zip(bred.recessive.tolist(), bred.dominant.tolist(), strict=True)
+    ]
+    return known, [by_mode[m].pop() for m in modes]
 
 
 def records(bred: Bred, loci: list[Locus]) -> Colony:
@@ -34,21 +35,25 @@ def records(bred: Bred, loci: list[Locus]) -> Colony:
     return Colony.of(_animal(bred, alleles, row, founders) for row in range(len(bred.sire)))
 
 
-def tag_of(row: int) -> str:
-    """Males even, females odd."""
-    return f"{'MF'[row % 2]}{row:05d}"
+def tags(bred: Bred) -> list[str]:
+    """Males begin with M, females with F."""
+    return [tag_of(row, male) for row, male in enumerate(bred.sex.tolist())]
+
+
+def tag_of(row: int, male: int) -> str:
+    """The tag of a row."""
+    return f"{'FM'[male]}{row:05d}"
 
 
 def _animal(bred: Bred, alleles: list[Allele], row: int, founders: int) -> Animal:
-    sex = Sex("MF"[row % 2])
+    sex, tag = Sex("FM"[bred.sex[row]]), tag_of(row, bred.sex[row])
     if row < founders:
-        return Animal(tag_of(row), sex, genes=_founder(bred, alleles, row))
-    looks = [_look(a, c) for a, c in zip(alleles, bred.copies[row].tolist(), strict=True)]
-    text = " ".join(filter(None, looks)) or "Normal"
+        return Animal(tag, sex, genes=_founder(bred, alleles, row))
+    text = look_text(alleles, bred.copies[row])
     sire, dam = int(bred.sire[row]), int(bred.dam[row])
     clutch = f"C{dam}-{row // 10_000}-{sire}"
     genes = text if bred.looked[row] else ""
-    return Animal(tag_of(row), sex, genes=genes, sires=(tag_of(sire),), dam=tag_of(dam), clutch=clutch)
+    return Animal(tag, sex, genes=genes, sires=(tag_of(sire, 1),), dam=tag_of(dam, 0), clutch=clutch)
 
 
 def _founder(bred: Bred, alleles: list[Allele], row: int) -> str:
@@ -64,12 +69,12 @@ def _founder(bred: Bred, alleles: list[Allele], row: int) -> str:
     return " ".join([*(shown or ["Normal"]), *hidden])
 
 
+def look_text(alleles: list[Allele], copies: np.ndarray) -> str:
+    """What is noted of an animal's look."""
+    return " ".join(filter(None, map(_look, alleles, copies.tolist()))) or "Normal"
+
+
 def _look(allele: Allele, copies: int) -> str:
     if copies == 0 or (copies == 1 and not allele.shows_once):
         return ""
     return " ".join(allele.look_once if copies == 1 else allele.look_twice)
-
-
-def true_copies(bred: Bred) -> np.ndarray:
-    """Copies [n, L], for comparing."""
-    return bred.copies

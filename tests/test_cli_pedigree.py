@@ -73,6 +73,17 @@ def test_rates_that_leave_nothing_right(files: list[str], capsys: pytest.Capture
     assert "is never right" in capsys.readouterr().err
 
 
+def test_what_chains_do_not_agree_on_is_called_so(
+    files: list[str], capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """With every figure beyond the limit the table gives none, and the json still has the genotypes."""
+    monkeypatch.setattr("eggtooth.engine.pedigree.carriers.UNSETTLED", -1.0)
+    assert main(["carriers", *files]) == 0
+    shown = capsys.readouterr().out
+    assert "Clown/+ not settled" in shown and "%" not in shown.replace("67% het", "")
+    assert told(capsys, "carriers", *files)["animals"][1]["loci"][0]["genotypes"]
+
+
 def test_a_share_must_be_one(files: list[str]) -> None:
     """Wrong use leaves with 2."""
     with pytest.raises(SystemExit) as left:

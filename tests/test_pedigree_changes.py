@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from benchmarks.pedigree_colony import breed
-from benchmarks.pedigree_records import genes_for, records, tag_of
+from benchmarks.pedigree_records import genes_for, records
 
 from eggtooth.engine.colony import Animal, Colony, Sex
 from eggtooth.engine.facts.inheritance import Catalogue
@@ -76,7 +76,6 @@ def looped(seed: int, animals: int = 240, sires: int = 3, dams: int = 12) -> tup
         seed, animals=animals, generations=6, loci=12 if animals > 1000 else 9, sires=sires, dams=dams
     )
     known, loci = genes_for(bred)
-    assert tag_of(0) == "M00000"
     return records(bred, loci), known
 
 

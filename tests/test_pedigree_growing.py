@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from benchmarks.pedigree import _one_clutch_more
+from benchmarks.pedigree import one_clutch_more
 from benchmarks.pedigree_colony import breed
 from benchmarks.pedigree_records import genes_for, records
 
@@ -65,7 +65,7 @@ def test_worlds_weighed_again(monkeypatch: pytest.MonkeyPatch) -> None:
     before = carriers(mine, known, budget=100)
     sampled = [name for name in before.loci if cores(before, name)]
     assert sampled
-    grown = _one_clutch_more(mine, bred)
+    grown = one_clutch_more(mine, bred, loci, int(bred.sire[-1]), int(bred.dam[-1]), np.random.default_rng(1))
     found, exact = carriers(grown, known, budget=100, before=before), carriers(grown, known)
     again = 0
     for name in sampled:

@@ -1,9 +1,10 @@
 """Stated errors of sampled odds, against exact answers of the most tangled families that can still be had
 exactly: `python -m validation sampled_odds`.
 
-Bred colonies of 6,000 animals; each recessive locus whose exact answer needs at least 2^14 and at most 2^25 table
-cells is answered again by sampling. Of all figures that are not certain, at least 95 % lie within two stated
-standard errors and at least 99 % within three, and none of those stated to be settled is off by more than 0.1.
+Bred colonies of 6,000 animals; each recessive locus whose exact answer needs at least 2^14 and at most 2^25
+table cells is answered again by sampling. Of all figures that are not certain, at least 95 % lie within two
+stated standard errors and at least 99 % within three, and none of those stated to be settled is off by more
+than 0.1.
 """
 
 from __future__ import annotations

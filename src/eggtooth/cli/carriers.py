@@ -182,13 +182,7 @@ def show(found: Carriers, tags: list[str]) -> None:
     for name in ("animal", "surely", "maybe", "on paper"):
         table.add_column(name, overflow="fold")
     for tag in tags:
-        sure, maybe = [], []
-        for locus, odds in found.animal(tag):
-            for line in by_text(locus, odds):
-                if line["p"] >= 1 - 1e-12:
-                    sure.append(line["genotype"])
-                elif line["genotype"] != "+/+" and line["p"] >= LEAST_SHOWN:
-                    maybe.append(f"{line['genotype']} {percent(line['p'], found.error(tag, locus.name))}")
+        sure, maybe = _sure_and_maybe(found, tag)
         claims = [
             f"{'possible' if c['p'] is None else format(c['p'], '.0%')} het {c['gene']}"
             for c in _claims(found, tag)
@@ -197,6 +191,19 @@ def show(found: Carriers, tags: list[str]) -> None:
             table.add_row(tag, ", ".join(sure), ", ".join(maybe), ", ".join(claims))
     console.print(table if table.row_count else "Nobody carries anything that was noted.")
     _show_notes(found)
+
+
+def _sure_and_maybe(found: Carriers, tag: str) -> tuple[list[str], list[str]]:
+    sure, maybe = [], []
+    for locus, odds in found.animal(tag):
+        settled = found.settled(tag, locus.name)
+        for line in by_text(locus, odds):
+            if line["p"] >= 1 - 1e-12:
+                sure.append(line["genotype"])
+            elif line["genotype"] != "+/+" and (line["p"] >= LEAST_SHOWN or not settled):
+                share = percent(line["p"], found.error(tag, locus.name)) if settled else "not settled"
+                maybe.append(f"{line['genotype']} {share}")
+    return sure, maybe
 
 
 def percent(p: float, error: float = 0.0) -> str:
@@ -216,5 +223,6 @@ def _show_notes(found: Carriers) -> None:
             first = ", ".join(answer.tangled[:5])
             console.print(
                 f"[dim]{name}: the family of {first} … ({len(answer.tangled)} breeders) is too tangled for "
-                "an exact answer; its odds are sampled, ± is twice the standard error.[/]"
+                "an exact answer; its odds are sampled, ± is twice the standard error. Not settled: "
+                "the runs do not agree on the animal.[/]"
             )

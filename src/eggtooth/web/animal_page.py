@@ -35,6 +35,7 @@ class Carried:
     genotypes: str
     chosen: bool
     sampled: float
+    settled: bool
 
 
 @require_safe
@@ -82,7 +83,12 @@ def _carried(found: Carriers, tag: str, name: str, gene: str) -> Carried:
     locus = found.loci[name].model.locus
     odds = sorted(found.odds(tag, name).items(), key=lambda pair: -pair[1])
     said = ", ".join(f"{worded(locus, g)} {p:.0%}" for g, p in odds if p >= 0.005)
-    return Carried(name, chance(found, tag, name), said, name == gene, found.error(tag, name))
+    if not found.settled(tag, name):
+        ways = ", ".join(sorted(worded(locus, g) for g, p in odds if p >= 0.005))
+        said = f"not settled ({ways}): the family is too tangled, and sampled runs of it do not agree"
+    return Carried(
+        name, chance(found, tag, name), said, name == gene, found.error(tag, name), found.settled(tag, name)
+    )
 
 
 def worded(locus: Locus, genotype: Genotype) -> str:
@@ -116,7 +122,7 @@ def _parents(colony: Colony, tag: str) -> tuple[str, str]:
 
 def _relative(found: Carriers, tag: str, gene: str, back: int, row: float) -> Relative:
     known = tag in found.skeleton.position
-    odds = chance(found, tag, gene) if known else None
+    odds = chance(found, tag, gene) if known and found.settled(tag, gene) else None
     return Relative(back, row, tag, odds, _address(tag, gene) if known else "#")
 
 
@@ -129,10 +135,14 @@ def _young(colony: Colony, found: Carriers, tag: str, gene: str) -> list[tuple[s
         return tag == a.dam or tag in a.sires
 
     return [
-        (a.tag, a.genes, f"{chance(found, a.tag, gene):.0%}" if gene else "", _address(a.tag, gene))
+        (a.tag, a.genes, _odds(found, a.tag, gene) if gene else "", _address(a.tag, gene))
         for a in colony.animals.values()
         if mine(a)
     ]
+
+
+def _odds(found: Carriers, tag: str, gene: str) -> str:
+    return f"{chance(found, tag, gene):.0%}" if found.settled(tag, gene) else "not settled"
 
 
 def _said(entry: object) -> tuple[str, str, str]:

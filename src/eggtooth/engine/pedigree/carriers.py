@@ -20,7 +20,7 @@ from eggtooth.engine.pedigree.locus_model import LocusModel
 from eggtooth.engine.pedigree.network import Network, build
 from eggtooth.engine.pedigree.news import News
 from eggtooth.engine.pedigree.peeling import BUDGET_CELLS, solve
-from eggtooth.engine.pedigree.pieces import Piece
+from eggtooth.engine.pedigree.pieces import UNSETTLED, Piece
 from eggtooth.engine.pedigree.reusing import Kept, Reuse
 from eggtooth.engine.pedigree.skeleton import Chosen, SireOdds, Skeleton, skeleton
 from eggtooth.engine.pedigree.unfolding import finish
@@ -117,6 +117,10 @@ class Carriers:
         place = self.place(tag, locus)
         error = self.loci[locus].posterior.error if place >= 0 else None
         return 0.0 if error is None else float(error[place].max())
+
+    def settled(self, tag: str, locus: str) -> bool:
+        """Whether the odds there are exact, or sampled by chains that agree (see `UNSETTLED`)."""
+        return self.error(tag, locus) <= UNSETTLED
 
     def animal(self, tag: str) -> Iterator[tuple[Locus, dict[Written, float]]]:
         """Loci at which an animal is not surely wild type, by name."""

@@ -162,6 +162,9 @@ class Chains:
         else:
             chance = cast("Any", product)[(self.every, slice(None), *around)]
             total = chance[:, 0] + chance[:, 1] if chance.shape[1] == 2 else chance.sum(axis=1)
+            if not total.all():  # only while a start is looked for: all its states alike
+                chance = np.where(total[:, None] > 0, chance, 1.0)
+                total = np.where(total > 0, total, chance.shape[1])
             chance = chance / total[:, None]
         if chance.ndim == 1:
             chance = chance[None]
