@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
 
 BLOCK_CELLS = 1024
-LEAST_PLANS, MOST_PLANS = 3, 8
+LEAST_PLANS, MOST_PLANS = 3, 6
 
 
 @dataclass

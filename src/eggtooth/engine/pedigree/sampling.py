@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 from eggtooth.engine.pedigree.chains import Chains
 from eggtooth.engine.pedigree.elimination import Factor, Scope, Tree, spread, tree_of
-from eggtooth.engine.pedigree.pieces import Core, Piece, Tangle, answered, stated
+from eggtooth.engine.pedigree.pieces import UNSETTLED, Core, Piece, Tangle, answered, stated
 from eggtooth.engine.pedigree.starts import starts
 
 if TYPE_CHECKING:
@@ -25,11 +25,11 @@ if TYPE_CHECKING:
 
 SHELL_CELLS = 256
 """Largest table in which an unknown is summed out for good."""
-CHAINS, SWEEPS, BATCH = 128, 384, 16
-LOOKS = (32, 64, 96, 128, 192, 256)
+CHAINS, SWEEPS, BATCH = 128, 192, 16
+LOOKS = (32, 48, 64, 80, 96, 128, 160)
 """Sweeps after which the errors are looked at."""
-ENOUGH, SHARE = 0.04, 0.02
-"""Sampling stops when no more than this share of the core's figures has an error above `ENOUGH`."""
+SHARE = 0.03
+"""Sampling stops when no more than this share of the core's figures is not settled."""
 NO_BUDGET = 1 << 62
 
 
@@ -69,7 +69,7 @@ def run(
         if len(moving.draws) in LOOKS:
             each, _ = moving.later_half()
             errors = [float(stated(e).max()) for e in each.values()]
-            if np.quantile(errors, 1 - SHARE) < ENOUGH:
+            if np.quantile(errors, 1 - SHARE) < UNSETTLED:
                 break
     each, worlds = moving.later_half()
     level = np.zeros(worlds.shape[1:])
