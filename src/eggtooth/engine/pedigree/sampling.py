@@ -8,7 +8,7 @@ goes on until its chains agree or its time is up.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from eggtooth.engine.pedigree.chains import Chains
@@ -26,8 +26,10 @@ if TYPE_CHECKING:
 SHELL_CELLS = 256
 """Largest table in which an unknown is summed out for good."""
 CHAINS, SWEEPS, BATCH = 128, 192, 16
-LOOKS = (32, 48, 64, 80, 96, 128, 160)
+LOOKS = (32, 48, 64, 96, 128, 160)
 """Sweeps after which the errors are looked at."""
+LEAST_SWEEPS, MOST_MOVES = 48, 48_000
+"""Fewest sweeps however large the core, and most moves of single unknowns a chain: a bound on the time."""
 SHARE = 0.03
 """Sampling stops when no more than this share of the core's figures is not settled."""
 NO_BUDGET = 1 << 62
@@ -64,17 +66,26 @@ def run(
     sizes = {v: tangle.sizes[v] for v in tree.core}
     moving = Chains(sizes, merged(tree.over_core(), tree.place), start, rng)
     moving.find_start()
+    sweeps = min(sweeps, max(LEAST_SWEEPS, MOST_MOVES // len(sizes)))
     while len(moving.draws) < sweeps:
         moving.batch(min(BATCH, sweeps - len(moving.draws)))
         if len(moving.draws) in LOOKS:
             each, _ = moving.later_half()
-            errors = [float(stated(e).max()) for e in each.values()]
-            if np.quantile(errors, 1 - SHARE) < UNSETTLED:
+            if np.quantile(_errors(each.values()), 1 - SHARE) < UNSETTLED:
                 break
     each, worlds = moving.later_half()
     level = np.zeros(worlds.shape[1:])
     joint = seen_together(tree.core, sizes, worlds, np.ones_like(level))
     return answered(tangle.network, tangle.unknowns, tree, Core(worlds, each, level), each, joint)
+
+
+def _errors(each: Collection[Floats]) -> Floats:
+    """Largest stated error of each unknown; those of equal size are looked at together."""
+    import numpy as np
+
+    sizes = {odds.shape[1] for odds in each}
+    alike = [np.stack([odds for odds in each if odds.shape[1] == size]) for size in sizes]
+    return np.concatenate([stated(stack).max(axis=1) for stack in alike])
 
 
 def seen_together(
