@@ -30,7 +30,7 @@ LOOKS = (32, 48, 64, 96, 128, 160)
 """Sweeps after which the errors are looked at."""
 LEAST_SWEEPS, MOST_MOVES = 48, 48_000
 """Fewest sweeps however large the core, and most moves of single unknowns a chain: a bound on the time."""
-SHARE = 0.03
+SHARE = 0.005
 """Sampling stops when no more than this share of the core's figures is not settled."""
 NO_BUDGET = 1 << 62
 
