@@ -25,6 +25,7 @@ COMMANDS = {
     "export": "write the whole store as csv files",
     "demo": "an invented colony in mid-season, to look around",
     "cross": "what a pair can produce",
+    "generations": "ways to a wish over several seasons",
     "carriers": "who carries what, given everything known",
     "prove": "what would settle what an animal carries: which mate, how many eggs, or a laboratory",
     "sires": "who fathered each clutch",

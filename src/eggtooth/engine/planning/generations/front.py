@@ -1,0 +1,80 @@
+"""The routes none of which is beaten: fewer seasons, clutches or animals held back, or a better chance."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+
+from eggtooth.engine.planning.generations.chances import RouteChance
+from eggtooth.engine.planning.generations.structure import Founder, Route
+
+SAME = 1e-12
+"""Chances closer than this are the same."""
+
+
+@dataclass(frozen=True)
+class Way:
+    """A route with its exact chance."""
+
+    route: Route
+    chance: RouteChance = field(compare=False)
+
+    @property
+    def p(self) -> float:
+        """Chance that the wish hatches by the route's season."""
+        return self.chance.p
+
+    @property
+    def costs(self) -> tuple[int, int, int]:
+        """Seasons, clutches, animals held back."""
+        return self.route.seasons, self.route.clutches, self.route.held
+
+    def beats(self, other: Way) -> bool:
+        """Whether it is no worse in anything and better in something, or equal and first by tags."""
+        if any(a > b for a, b in zip(self.costs, other.costs, strict=True)) or self.p < other.p - SAME:
+            return False
+        better = self.costs != other.costs or self.p > other.p + SAME
+        return better or _name(self) < _name(other)
+
+
+@dataclass
+class Front:
+    """The ways not beaten so far."""
+
+    ways: list[Way] = field(default_factory=list)
+
+    def add(self, way: Way) -> bool:
+        """Take a way in unless it is beaten; True when it came in. Cost: the size of the front."""
+        if way.p <= 0 or any(old == way or old.beats(way) for old in self.ways):
+            return False
+        self.ways = [old for old in self.ways if not way.beats(old)]
+        self.ways.append(way)
+        return True
+
+    def could_take(self, costs: tuple[int, int, int], at_most: float) -> bool:
+        """Whether a way of these costs and no better chance than this might come in."""
+        return not any(
+            old.p >= at_most - SAME and all(a <= b for a, b in zip(old.costs, costs, strict=True))
+            for old in self.ways
+        )
+
+    def ordered(self) -> list[Way]:
+        """By seasons, then clutches, then animals held, then the better chance."""
+        return sorted(self.ways, key=lambda w: (*w.costs, -w.p, _name(w)))
+
+
+def merged(fronts: Iterable[Front]) -> Front:
+    """One front of several."""
+    whole = Front()
+    for front in fronts:
+        for way in front.ways:
+            whole.add(way)
+    return whole
+
+
+def _name(way: Way) -> tuple[str, ...]:
+    """A fixed order among equals: the tags along the route, and what is sought."""
+    steps = way.route.steps()
+    tags = [p.tag if isinstance(p, Founder) else "" for step in steps for p in step.parents]
+    sought = [repr([sorted(kind) for kind in w.kinds]) for step in steps for w in step.seeks]
+    return (*tags, *sought)
