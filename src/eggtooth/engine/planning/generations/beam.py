@@ -36,6 +36,9 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
+Picks = dict[tuple[int, int, Wanted], float]
+"""Pairs, by their places among sires and dams, with the young chosen from them; and a score."""
+
 FOR_EACH_WAY = 4
 """Best pairs taken for each way to choose young, times the width over 20."""
 
@@ -77,9 +80,10 @@ class Beam:
             fit = self._fit(sires, dams, old)
             old = len(males), len(females)
             yield from self._ends(sires, dams, fit)
-            young = self._young(sires, dams, fit)
-            males += young[Sex.MALE]
-            females += young[Sex.FEMALE]
+            picks = {sex: self._picks(sires, dams, fit, sex) for sex in SEXES}
+            yield from self._sib_ends(picks, sires, dams)
+            males += self._worked_out(picks[Sex.MALE], sires, dams)
+            females += self._worked_out(picks[Sex.FEMALE], sires, dams)
 
     def _fit(self, sires: Side, dams: Side, old: tuple[int, int]) -> NDArray[np.bool_]:
         """[male, female]: not paired in an earlier generation, not too closely related, in time."""
@@ -112,32 +116,53 @@ class Beam:
                 tries = season - begins(male, (female,), self.times) + 1
                 yield Route(Step(male, (female,), (wish,), tries), season, self.times)
 
-    def _young(self, sires: Side, dams: Side, fit: NDArray[np.bool_]) -> Mapping[Sex, list[Candidate]]:
+    def _picks(self, sires: Side, dams: Side, fit: NDArray[np.bool_], sex: Sex) -> Picks:
+        """The most promising pairs for each way to choose a young one of a sex, with their scores."""
         import numpy as np
 
-        start = self._start(sires, dams)
-        found: dict[Sex, list[Candidate]] = {}
-        for sex in SEXES:
-            last = self.times.seasons - self.times.after(sex)
-            open_to = fit & (start <= last)
-            if not open_to.any():
-                found[sex] = []
-                continue
-            picks: dict[tuple[int, int, Wanted], float] = {}
-            for kinds in self._ways(sex):
-                chance = self._matching(sires, dams, kinds, sex) / 2
-                promise = self._matching(sires, dams, kinds, sex, promise=True) / 2
-                good = np.divide(promise, chance, out=np.zeros_like(chance), where=chance > 1e-12)
-                score = np.where(open_to, self._brings(chance) * good, 0.0)
-                score *= sires.p[:, None] * dams.p[None, :]
-                for i, j in _best(score, max(1, FOR_EACH_WAY * self.width // 20)):
-                    picks[i, j, Wanted(kinds, sex)] = float(score[i, j])
-            found[sex] = self._worked_out(picks, sires, dams)
-        return found
+        picks: Picks = {}
+        open_to = fit & (self._start(sires, dams) <= self.times.seasons - self.times.after(sex))
+        if not open_to.any():
+            return picks
+        there = sires.p[:, None] * dams.p[None, :] * open_to
+        for kinds in self._ways(sex):
+            chance = self._matching(sires, dams, kinds, sex) / 2
+            promise = self._matching(sires, dams, kinds, sex, promise=True) / 2
+            good = np.divide(promise, chance, out=np.zeros_like(chance), where=chance > 1e-12)
+            score = self._brings(chance) * good * there
+            for i, j in _best(score, max(1, FOR_EACH_WAY * self.width // 20)):
+                picks[i, j, Wanted(kinds, sex)] = float(score[i, j])
+        return picks
 
-    def _worked_out(
-        self, picks: Mapping[tuple[int, int, Wanted], float], sires: Side, dams: Side
-    ) -> list[Candidate]:
+    def _sib_ends(self, picks: Mapping[Sex, Picks], sires: Side, dams: Side) -> Iterator[Route]:
+        """A son and a daughter of one promising pair, paired for the wish, where the limit allows it."""
+        best: dict[tuple[int, int], dict[Sex, tuple[float, Wanted]]] = {}
+        for sex, found in picks.items():
+            for (i, j, seeks), score in found.items():
+                held = best.setdefault((i, j), {})
+                if sex not in held or score > held[sex][0]:
+                    held[sex] = score, seeks
+        both = [(ij, held) for ij, held in best.items() if len(held) == len(SEXES)]
+        both.sort(key=lambda x: -x[1][Sex.MALE][0] * x[1][Sex.FEMALE][0])
+        for (i, j), held in both[: self.width]:
+            male, female = sires.candidates[i].parent, dams.candidates[j].parent
+            yield from self._sib_end(male, female, held[Sex.MALE][1], held[Sex.FEMALE][1])
+
+    def _sib_end(self, male: Parent, female: Parent, son: Wanted, daughter: Wanted) -> Iterator[Route]:
+        if not may_meet(male, (female,), self.rules, self.choices):
+            return
+        seeks = (self._plain(male, female, son), self._plain(male, female, daughter))
+        for tries in range(1, self.times.seasons):
+            first = Step(male, (female,), seeks, tries)
+            pair = Kept(first, 0), (Kept(first, 1),)
+            start = begins(*pair, self.times)
+            if start > self.times.seasons or not may_meet(*pair, self.rules, self.choices):
+                return
+            for seasons in range(start, self.times.seasons + 1):
+                last = Step(*pair, (self.choices.wish,), seasons - start + 1)
+                yield Route(last, seasons, self.times)
+
+    def _worked_out(self, picks: Picks, sires: Side, dams: Side) -> list[Candidate]:
         """The best picks as candidates, spread over what they may be."""
         found: list[Candidate] = []
         taken: dict[object, int] = {}

@@ -1,8 +1,8 @@
 """How many fertile eggs a step needs, its parents being what they may be.
 
 For one animal sought and sure parents n = ln(1 - g) / ln(1 - p), rounded up. A confidence G for a whole route
-is shared by the animals it must bring: g = G^(1/k) for each of the k that do not come for certain (De
-Beukelaer et al. 2015, after Servin et al. 2004).
+is shared by its steps: g = G^(1/k) for each of the k that do not come for certain, after De Beukelaer et al.
+2015 and Servin et al. 2004; a step that seeks several animals brings all of them with g.
 """
 
 from __future__ import annotations
@@ -49,13 +49,9 @@ def eggs_of(route: Route, chance: RouteChance, heredity: Heredity) -> Mapping[St
     """Eggs for every step of a route."""
     cases = {step: _cases(part, heredity) for step, part in chance.steps.items()}
     certain = {s: all(min(odds) >= 1 for _, odds in found) for s, found in cases.items()}
-    sought = sum(_animals(step) for step in cases if not certain[step])
-    shares = [g ** (1 / max(1, sought)) for g in CONFIDENCES]
+    uncertain = sum(not sure for sure in certain.values())
+    shares = [g ** (1 / max(1, uncertain)) for g in CONFIDENCES]
     return {step: _needed(part, cases[step], shares) for step, part in chance.steps.items()}
-
-
-def _animals(step: Step) -> int:
-    return sum(w.count for w in step.seeks)
 
 
 def _needed(part: StepChance, cases: Sequence[Case], shares: Sequence[float]) -> EggsNeeded:
@@ -66,7 +62,7 @@ def _needed(part: StepChance, cases: Sequence[Case], shares: Sequence[float]) ->
         each,
         math.fsum(part.done) / begun if begun else 0.0,
         tuple(fewest(cases, counts, g) for g in CONFIDENCES),
-        tuple(fewest(cases, counts, g ** sum(counts)) for g in shares),
+        tuple(fewest(cases, counts, g) for g in shares),
     )
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
@@ -93,7 +94,7 @@ def _clutch(
 ) -> list[Hatchling]:
     """The hatchlings of one season of one female, drawn gamete by gamete."""
     made = []
-    for _ in range(int(rng.choice(len(hatchlings), p=hatchlings))):
+    for _ in range(_place(hatchlings, rng)):
         sex = Sex.MALE if rng.random() < 0.5 else Sex.FEMALE
         state = tuple(_zygote(i, sire[i], dam[i], sex, heredity, rng) for i in range(len(sire)))
         if all(locus.fate(g) is not Fate.LOST for locus, g in zip(heredity.loci, state, strict=True)):
@@ -122,4 +123,13 @@ def _fits(hatchling: Hatchling, seeks: Wanted) -> bool:
 
 
 def _drawn(odds: tuple[tuple[State, float], ...], rng: np.random.Generator) -> State:
-    return odds[int(rng.choice(len(odds), p=[p for _, p in odds]))][0]
+    return odds[_place([p for _, p in odds], rng)][0]
+
+
+def _place(odds: Sequence[float], rng: np.random.Generator) -> int:
+    """A place drawn by its odds."""
+    at, left = 0, float(rng.random())
+    while at < len(odds) - 1 and left >= odds[at]:
+        left -= odds[at]
+        at += 1
+    return at
