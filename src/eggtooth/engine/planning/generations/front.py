@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field
+from functools import cached_property
 
 from eggtooth.engine.planning.generations.chances import RouteChance
 from eggtooth.engine.planning.generations.structure import Founder, Route
@@ -24,7 +25,7 @@ class Way:
         """Chance that the wish hatches by the route's season."""
         return self.chance.p
 
-    @property
+    @cached_property
     def costs(self) -> tuple[int, int, int]:
         """Seasons, clutches, animals held back."""
         return self.route.seasons, self.route.clutches, self.route.held

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
+from functools import cached_property, lru_cache
 
 from eggtooth.engine.colony import Sex
 from eggtooth.engine.planning.generations.ages import Timetable
@@ -72,19 +73,23 @@ class Step:
         """Made anew in another process, where hashes differ."""
         return Step, (self.male, self.females, self.seeks, self.tries)
 
-    @property
+    @cached_property
     def flat(self) -> tuple[Wanted, ...]:
         """What is sought, one entry an animal."""
         return tuple(replace(w, count=1) for w in self.seeks for _ in range(w.count))
 
-    @property
+    @cached_property
     def parents(self) -> tuple[Parent, ...]:
         """The male and the females."""
         return (self.male, *self.females)
 
+    @cached_property
+    def _before(self) -> tuple[Step, ...]:
+        return tuple(dict.fromkeys(p.step for p in self.parents if isinstance(p, Kept)))
+
     def before(self) -> tuple[Step, ...]:
         """The steps its parents come from, each once."""
-        return tuple(dict.fromkeys(p.step for p in self.parents if isinstance(p, Kept)))
+        return self._before
 
 
 @dataclass(frozen=True)
@@ -97,6 +102,10 @@ class Route:
 
     def steps(self) -> tuple[Step, ...]:
         """Every step, those of the earliest seasons first, the last one last."""
+        return self._steps
+
+    @cached_property
+    def _steps(self) -> tuple[Step, ...]:
         found = dict.fromkeys(_walk(self.last))
         begins = {step: self.begins(step) for step in found}
         return tuple(sorted(found, key=lambda s: (s == self.last, begins[s], depth(s))))
@@ -131,12 +140,12 @@ class Route:
         """Whether the wish can hatch by its season at all."""
         return all(self.begins(step) <= limit for step, limit in self.deadlines().items())
 
-    @property
+    @cached_property
     def clutches(self) -> int:
         """Most pairings that may be made: tries times females, over the steps."""
         return sum(step.tries * len(step.females) for step in self.steps())
 
-    @property
+    @cached_property
     def held(self) -> int:
         """Young held back on the way; the wish itself is not counted."""
         return sum(len(step.flat) for step in self.steps() if step != self.last)
@@ -153,6 +162,7 @@ def _walk(step: Step) -> Iterator[Step]:
     yield step
 
 
+@lru_cache(maxsize=100_000)
 def depth(step: Step) -> int:
     """Crosses on the longest way from a founder to the young of this step."""
     return 1 + max((depth(before) for before in step.before()), default=0)
@@ -163,6 +173,7 @@ def waits(step: Step, before: Step, times: Timetable) -> int:
     return max(times.after(p.sex) for p in step.parents if isinstance(p, Kept) and p.step == before)
 
 
+@lru_cache(maxsize=100_000)
 def earliest(step: Step, times: Timetable) -> int:
     """Earliest season in which all parents of a step can breed."""
     ready = [p.season for p in step.parents if isinstance(p, Founder)]
