@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 from itertools import combinations
+from math import comb
 
 from eggtooth.engine.colony import Sex
 from eggtooth.engine.planning.generations.ages import Timetable
@@ -56,6 +57,9 @@ class Everything:
     def routes(self) -> Iterator[Route]:
         """All routes to the wish within the seasons, each once. Raises `TooMany`."""
         made = 0
+        groups = sum(comb(len(self.stock.females), n) for n in range(1, self.space.side_by_side + 1))
+        if groups * len(self.stock.males) > self.most:
+            raise TooMany(f"more than {self.most:,} pairs to begin with")
         males: list[Parent] = list(self.stock.males)
         females: list[Females] = [
             group
@@ -75,8 +79,8 @@ class Everything:
                         raise TooMany(f"more than {self.most:,} routes")
                     yield route
                 for step in self._steps(male, group):
-                    if len(new_males) + len(new_females) + len(new_sibs) > self.most:
-                        raise TooMany(f"more than {self.most:,} ways to hold young back")
+                    if (len(males) + len(new_males)) * (len(females) + len(new_females)) > 10 * self.most:
+                        raise TooMany(f"more than {10 * self.most:,} pairs")
                     _sorted_in(step, new_males, new_females, new_sibs)
             if not (new_males or new_females or new_sibs):
                 return

@@ -64,13 +64,27 @@ class Front:
         return sorted(self.ways, key=lambda w: (*w.costs, -w.p, _name(w)))
 
 
-def merged(fronts: Iterable[Front]) -> Front:
-    """One front of several."""
-    whole = Front()
-    for front in fronts:
-        for way in front.ways:
-            whole.add(way)
-    return whole
+@dataclass
+class Leaders:
+    """The likeliest ways for each number of seasons and of animals held, beaten or not: change may do them
+    more good than it does the front, which is full of simpler ways at first.
+    """
+
+    most: int = 4
+    ways: dict[tuple[int, int], list[Way]] = field(default_factory=dict)
+
+    def add(self, way: Way) -> None:
+        """Take a way in if it is among the likeliest of its kind."""
+        if way.p <= 0:
+            return
+        kind = way.route.seasons, way.route.held
+        best = [old for old in self.ways.get(kind, []) if old.route != way.route]
+        self.ways[kind] = sorted([*best, way], key=lambda w: (-w.p, w.costs, _name(w)))[: self.most]
+
+    def all(self) -> list[Way]:
+        """All of them, the likeliest of each kind first."""
+        ranked = [(place, kind, way) for kind, ways in self.ways.items() for place, way in enumerate(ways)]
+        return [way for _, _, way in sorted(ranked, key=lambda r: r[:2])]
 
 
 def _name(way: Way) -> tuple[str, ...]:

@@ -15,7 +15,7 @@ from eggtooth.engine.planning.generations.beam import Beam
 from eggtooth.engine.planning.generations.chances import Chances
 from eggtooth.engine.planning.generations.choices import Choices
 from eggtooth.engine.planning.generations.everything import Everything, Space, TooMany
-from eggtooth.engine.planning.generations.front import Front, Way
+from eggtooth.engine.planning.generations.front import Front, Leaders, Way
 from eggtooth.engine.planning.generations.moves import Moves
 from eggtooth.engine.planning.generations.stock import Rules, Stock
 from eggtooth.engine.planning.generations.structure import Route
@@ -47,7 +47,7 @@ class Task:
     times: Timetable
     space: Space = field(default_factory=Space)
     most_clutches: int = 12
-    routes_in_full: int = 3000
+    routes_in_full: int = 1000
 
     def way(self, route: Route) -> Way:
         """A route with its exact chance."""
@@ -66,6 +66,7 @@ class Search:
     enough: Callable[[], bool] = lambda: False
     each: Each | None = None
     front: Front = field(default_factory=Front)
+    leaders: Leaders = field(default_factory=Leaders)
     looked_at: int = 0
     doing: str = ""
     complete: bool = False
@@ -115,10 +116,11 @@ class Search:
                 return
 
     def _improve(self) -> Iterator[Search]:
-        """Change the ways of the front until no change betters it."""
+        """Change the ways of the front, and the likeliest of each kind, until no change betters them."""
         done: set[Route] = set()
         while not self._enough():
-            fresh = [w for w in self.front.ordered() if w.route not in done]
+            ways = dict.fromkeys((*self.front.ordered(), *self.leaders.all()))
+            fresh = [way for way in ways if way.route not in done]
             if not fresh:
                 return
             self.doing = f"changes to {len(fresh)} routes"
@@ -128,7 +130,7 @@ class Search:
                 done |= {way.route for way in piece}
                 self.looked_at += improving.counted(better)
                 for way in better:
-                    self.front.add(way)
+                    self._add(way)
                 yield self
                 if self._enough():
                     return
@@ -139,7 +141,11 @@ class Search:
             return
         self._seen.add(route)
         self.looked_at += 1
-        self.front.add(self.task.way(route))
+        self._add(self.task.way(route))
+
+    def _add(self, way: Way) -> None:
+        self.front.add(way)
+        self.leaders.add(way)
 
     def _enough(self) -> bool:
         self.stopped = self.stopped or self.enough()
@@ -156,12 +162,15 @@ class Improving:
         """The better neighbours."""
         task = self.task
         moves = Moves(task.stock, task.rules, task.choices, task.chances, task.space.side_by_side)
-        front = Front(list(ways))
+        front, leaders = Front(list(ways)), Leaders()
         for way in ways:
             for route in moves.around(way):
                 if task.fits(route):
-                    front.add(task.way(route))
-        return [way for way in front.ways if way not in ways]
+                    found = task.way(route)
+                    front.add(found)
+                    leaders.add(found)
+        better = dict.fromkeys((*front.ways, *leaders.all()))
+        return [way for way in better if way not in ways]
 
     def counted(self, better: list[Way]) -> int:
         """Routes counted as looked at: those that came back."""
