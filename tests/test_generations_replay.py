@@ -40,6 +40,21 @@ def test_replayed_chance(name: str) -> None:
         assert binom.ppf(0.0005, LIVES, way.p) <= hits <= binom.ppf(0.9995, LIVES, way.p)
 
 
+@pytest.mark.parametrize("name", CASES)
+def test_young_are_chosen_by_what_a_keeper_sees(name: str) -> None:
+    """No step keeps one of two kinds of young that look alike."""
+    wish, males, females, seasons, limit, beside, count = CASES[name]
+    asked = task(wish, males, females, seasons, limit=limit, side_by_side=beside, count=count, in_full=0)
+    for way in searched(asked).front.ways:
+        for step in way.route.steps()[:-1]:
+            for seeks in step.seeks:
+                for place, kind in enumerate(seeks.kinds):
+                    locus = asked.choices.heredity.loci[place]
+                    made = asked.choices.made(place, step.male, step.females, seeks.sex)
+                    looks = {locus.look(g) for g in kind}
+                    assert kind == {g for g in made if locus.look(g) in looks}
+
+
 def family() -> tuple[Task, Route]:
     """A son and two daughters of one pair, back to each other, two wanted."""
     asked = task("Clown", {"M": "66% het Clown"}, {"F": "het Clown"}, 4, limit=0.25, side_by_side=2, count=2)

@@ -151,7 +151,10 @@ class Beam:
     def _sib_end(self, male: Parent, female: Parent, son: Wanted, daughter: Wanted) -> Iterator[Route]:
         if not may_meet(male, (female,), self.rules, self.choices):
             return
-        seeks = (self._plain(male, female, son), self._plain(male, female, daughter))
+        seen = [self.choices.as_seen(male, (female,), w) for w in (son, daughter)]
+        seeks = tuple(w for w in seen if w is not None)
+        if len(seeks) < len(seen):
+            return
         for tries in range(1, self.times.seasons):
             first = Step(male, (female,), seeks, tries)
             pair = Kept(first, 0), (Kept(first, 1),)
@@ -183,16 +186,13 @@ class Beam:
         if not may_meet(male, (female,), self.rules, self.choices):
             return None
         start, wait = begins(male, (female,), self.times), self.times.after(seeks.sex)
-        seeks = self._plain(male, female, seeks)
+        seen = self.choices.as_seen(male, (female,), seeks)
+        if seen is None:
+            return None
+        seeks = seen
         step = Step(male, (female,), (seeks,), max(1, self.times.seasons - wait - start + 1))
         route = Route(step, self.times.seasons, self.times)
         return held_back(Kept(step, 0), start + wait, self.chances.young(step, route, self._memory))
-
-    def _plain(self, male: Parent, female: Parent, seeks: Wanted) -> Wanted:
-        """The same choice in the fewest genotypes: only those this pair can make."""
-        made = [self.choices.made(i, male, (female,), seeks.sex) for i in range(len(seeks.kinds))]
-        kinds = [frozenset(kind & here) or kind for kind, here in zip(seeks.kinds, made, strict=True)]
-        return Wanted(tuple(kinds), seeks.sex)
 
     def _ways(self, sex: Sex) -> Iterator[tuple[Kind, ...]]:
         """Ways to choose young, by the alleles there are at each locus among these founders and the wish."""

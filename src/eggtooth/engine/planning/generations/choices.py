@@ -61,6 +61,22 @@ class Choices:
             if any(self.of_use(i, kind) for i, kind in enumerate(kinds)):
                 yield Wanted(kinds, sex)
 
+    def as_seen(self, male: Parent, females: Sequence[Parent], seeks: Wanted) -> Wanted | None:
+        """The choice among this pair's young by the looks it names, for a choice made for another pair.
+
+        What looks alike cannot be told apart. None when the pair makes nothing of the sort.
+        """
+        kinds = []
+        for place, kind in enumerate(seeks.kinds):
+            locus = self.heredity.loci[place]
+            looks = {locus.look(g) for g in kind}
+            made = self.made(place, male, females, seeks.sex)
+            ways = kinds_by_look(locus, {g for g in made if locus.look(g) in looks})
+            if not ways:
+                return None
+            kinds.append(ways[-1])
+        return Wanted(tuple(kinds), seeks.sex, seeks.count)
+
     def of_use(self, place: int, kind: Kind) -> bool:
         """Whether some genotype of this kind holds an allele the wish asks for there."""
         return bool(wanted_alleles(kind) & wanted_alleles(self.wish.kinds[place]))

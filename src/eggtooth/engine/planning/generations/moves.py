@@ -32,11 +32,34 @@ class Moves:
     def around(self, way: Way) -> Iterator[Route]:
         """Routes one change away that are allowed and in time, each once."""
         seen = {way.route}
-        for route in self._all(way):
+        for changed in self._all(way):
+            route = self.as_seen(changed)
+            if route is None:
+                continue
             route = route.trimmed()
             if route not in seen and route.in_time() and self.allowed(route):
                 seen.add(route)
                 yield route
+
+    def as_seen(self, route: Route) -> Route | None:
+        """The route with every choice by look, as the pairs are now; None when a choice finds nothing."""
+
+        def seen(step: Step) -> Step | None:
+            made: dict[Step, Step] = {}
+            for before in step.before():
+                now = seen(before)
+                if now is None:
+                    return None
+                made[before] = now
+            step = exchanged(step, made)
+            if step.seeks is route.last.seeks:
+                return step
+            seeks = [self.choices.as_seen(step.male, step.females, w) for w in step.seeks]
+            found = tuple(w for w in seeks if w is not None)
+            return replace(step, seeks=found) if len(found) == len(seeks) else None
+
+        last = seen(route.last)
+        return None if last is None else replace(route, last=last)
 
     def allowed(self, route: Route) -> bool:
         """Whether every pair of the route may meet, and every step seeks what its females can give."""
