@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import date
 from fractions import Fraction
@@ -20,7 +20,7 @@ from eggtooth.engine.planning.generations.choices import Choices
 from eggtooth.engine.planning.generations.everything import Space
 from eggtooth.engine.planning.generations.front import Way
 from eggtooth.engine.planning.generations.goal import GoalError, Heredity, goal_of
-from eggtooth.engine.planning.generations.search import Each, Search, Task
+from eggtooth.engine.planning.generations.search import Search, Task
 from eggtooth.engine.planning.generations.seasons import sure_season, usual_season
 from eggtooth.engine.planning.generations.stock import Rules, stock_of
 from eggtooth.engine.planning.generations.telling import HeldBack, ToldStep, told
@@ -87,11 +87,12 @@ def _known(asked: Asked) -> None:
         raise NoRoutes(f"there is no caution {strange[0]!r}; there are {', '.join(sorted(rules))}")
 
 
-def look(
-    task: Task, enough: Callable[[], bool] = lambda: False, each: Each | None = None
-) -> Iterator[Search]:
-    """The search as it goes on; the last one yielded holds the answer. Nothing is yielded without animals."""
-    return Search(task, enough, each).run()
+def searched(task: Task, enough: Callable[[], bool]) -> Search:
+    """A search gone through to its end, or until it was enough."""
+    search = Search(task, enough)
+    for state in search.run():
+        search = state
+    return search
 
 
 @dataclass(frozen=True)
@@ -217,5 +218,5 @@ def _held_json(held: HeldBack, p: float) -> dict[str, Any]:
 
 
 __all__ = [
-    "Answer", "Asked", "GoalError", "NoRoutes", "answer", "as_json", "hidden_wish", "look", "task_of",
+    "Answer", "Asked", "GoalError", "NoRoutes", "answer", "as_json", "hidden_wish", "searched", "task_of",
 ]  # fmt: skip

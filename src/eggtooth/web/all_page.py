@@ -35,6 +35,7 @@ PARTS: tuple[tuple[str, tuple[tuple[str, str, str], ...]], ...] = (
             ("cross", "Cross", "what a pair can produce"),
             ("wishes", "Wishes", "what you want to see hatch"),
             ("plan", "Plan", "the season's pairs for the wishes, and what a change would cost"),
+            ("routes", "Routes", "ways to a wish several seasons off"),
         ),
     ),
     (

@@ -28,6 +28,7 @@ from eggtooth.web import (
     review_page,
     room_page,
     round_page,
+    routes_page,
     season_page,
     settings_page,
     take_page,
@@ -61,6 +62,7 @@ urlpatterns = [
     path("wishes", wishes_page.show, name="wishes"),
     path("plan", plan_page.show, name="plan"),
     path("plan/choose", plan_page.choose, name="choose"),
+    path("routes", routes_page.show, name="routes"),
     # An animal
     path("animals/new", edit_page.new, name="animal-new"),
     path("animal/<str:tag>", animal_page.show, name="animal"),

@@ -1,0 +1,200 @@
+"""Ways to a wish over several seasons at `/routes`: a few of the front, each as a tree and as a table.
+
+The address holds the whole question. A page looks for a few seconds only and says so; the command line looks
+for as long as it is given.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from time import monotonic
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.utils.safestring import SafeString
+from django.views.decorators.http import require_safe
+
+from eggtooth.engine.genetics.notation import read
+from eggtooth.engine.planning.generations.front import Way
+from eggtooth.engine.planning.generations.structure import Step
+from eggtooth.engine.planning.generations.telling import WORDS, ToldStep
+from eggtooth.jobs.gather import from_store
+from eggtooth.jobs.generations import Answer, Asked, answer, hidden_wish, searched, task_of
+from eggtooth.records import store
+from eggtooth.web.clock import today
+from eggtooth.web.pictures.route import Knot, tree
+
+SECONDS = 4
+LONGEST = 300
+SEASONS = range(1, 6)
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One step as the table shows it."""
+
+    when: str
+    male: str
+    female: str
+    hold: str
+    egg: str
+    eggs: str
+    in_time: str
+
+
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """One route as the page draws it."""
+
+    anchor: str
+    best_at: str
+    chance: str
+    seasons: int
+    year: int
+    clutches: int
+    usual: str
+    held: int
+    picture: SafeString
+    rows: list[Row]
+
+
+@require_safe
+def show(request: HttpRequest) -> HttpResponse:
+    """The page; without a wish only the form."""
+    wish = request.GET.get("wish", "").strip()[:LONGEST]
+    seasons = _seasons(request.GET.get("seasons", ""))
+    context: dict[str, object] = {
+        "wish": wish,
+        "seasons": seasons,
+        "choices": SEASONS,
+        "wishes": sorted({w.text for w in store.colony().wishes}),
+        "seconds": SECONDS,
+    }
+    if not wish:
+        return render(request, "routes.html", context)
+    try:
+        found = _found(Asked(wish, seasons))
+    except ValueError as wrong:
+        return render(request, "routes.html", context | {"problems": str(wrong).splitlines()}, status=422)
+    return render(request, "routes.html", context | _told(found))
+
+
+def _seasons(text: str) -> int:
+    return int(text) if text.isascii() and text.isdigit() and int(text[:3]) in SEASONS else 3
+
+
+def _found(asked: Asked) -> Answer:
+    until = monotonic() + SECONDS
+    task = task_of(asked, from_store(), today())
+    return answer(asked, task, searched(task, lambda: monotonic() > until))
+
+
+def _told(found: Answer) -> dict[str, object]:
+    by_route: dict[int, list[str]] = {}
+    for name, way in found.picks.items():
+        place = next(i for i, (other, _) in enumerate(found.ways) if other is way)
+        by_route.setdefault(place, []).append(name)
+    shown = [_shown(found, place, names) for place, names in by_route.items()]
+    times, limit = found.task.times, found.task.rules.kinship_limit
+    return {
+        "found": found,
+        "shown": shown,
+        "front": [_line(way) for way, _ in found.ways],
+        "sons": times.sons_after,
+        "daughters": times.daughters_after,
+        "limit": f"{limit:.1%}".replace("%", " %"),
+        "hidden": hidden_wish(read(found.asked.wish, found.asked.catalogue)),
+        "left_out": [
+            (why, ", ".join(tags[:12]), len(tags)) for why, tags in found.task.stock.left_out.items()
+        ],
+    }
+
+
+def _line(way: Way) -> tuple[int, int, str, int, str]:
+    seasons, clutches, held = way.costs
+    return seasons, clutches, f"{way.chance.pairings:.1f}", held, _chance(way.p)
+
+
+def _shown(found: Answer, place: int, names: list[str]) -> Shown:
+    way, steps = found.ways[place]
+    route = way.route
+    return Shown(
+        names[0].replace(" ", "-"),
+        ", ".join(names),
+        _chance(way.p),
+        route.seasons,
+        route.times.year(route.seasons),
+        route.clutches,
+        f"{way.chance.pairings:.1f}",
+        route.held,
+        _picture(way, steps, found.asked.wish),
+        [_row(step) for step in steps],
+    )
+
+
+def _row(step: ToldStep) -> Row:
+    first, last = step.seasons
+    last = min(last, first + step.step.tries - 1) if step.step.tries == 1 else last
+    when = f"season {first}" if first == last else f"seasons {first} to {last}"
+    tries = "" if step.step.tries == 1 else f", {step.step.tries} times at most"
+    names = ", ".join(name for held in step.keeps for name in held.names)
+    return Row(
+        when + tries,
+        step.male,
+        " and ".join(step.females),
+        step.keep if step.last else f"{names}: {step.keep}",
+        _chance(step.eggs.p),
+        " or ".join(_eggs(n) for n in step.eggs.needed),
+        _chance(step.eggs.step),
+    )
+
+
+def _eggs(n: int | None) -> str:
+    return "no number" if n is None else str(n)
+
+
+def _picture(way: Way, steps: tuple[ToldStep, ...], wish: str) -> SafeString:
+    places = {step.step: i for i, step in enumerate(steps)}
+    leads = {b: places[s.step] for s in steps for b in s.step.before()}
+    slots = _slots(steps, places)
+    knots = [_knot(step, slots[i], leads.get(step.step)) for i, step in enumerate(steps)]
+    years = {s: way.route.times.year(s) for s in range(1, way.route.seasons + 1)}
+    return tree(knots, years, (_chance(way.p), wish))
+
+
+def _slots(steps: tuple[ToldStep, ...], places: Mapping[Step, int]) -> dict[int, float]:
+    """Places across: first steps side by side, every other in the middle of those it follows."""
+    found: dict[int, float] = {}
+
+    def place(at: int) -> float:
+        before = [place(places[b]) for b in steps[at].step.before()]
+        if before:
+            found[at] = sum(before) / len(before)
+        else:
+            found[at] = float(sum(1 for i, slot in found.items() if not steps[i].step.before()))
+        return found[at]
+
+    place(len(steps) - 1)
+    return found
+
+
+def _knot(step: ToldStep, slot: float, to: int | None) -> Knot:
+    first = step.seasons[0]
+    again = "" if step.step.tries == 1 else f", up to {step.step.tries} times"
+    females = " + ".join(step.females)
+    sought = [WORDS[w.sex] if w.count == 1 else f"{w.count} {WORDS[w.sex]}s" for w in step.step.seeks]
+    needed = step.eggs.needed[1]
+    eggs = "no sure number of eggs" if needed is None else f"{needed} eggs for 95 %"
+    return Knot(
+        first,
+        slot,
+        (step.male, f"with {females}", f"from season {first}" + again if again else f"season {first}"),
+        to,
+        (" and ".join(sought), eggs),
+        f"season {first}: {step.male} with {females}, for {step.keep}, {eggs}",
+    )
+
+
+def _chance(p: float) -> str:
+    return f"{100 * p:.3g} %" if p < 0.999 else "over 99.9 %" if p < 1 else "100 %"
