@@ -48,7 +48,7 @@ PAGES = {
     "cross": "/cross?sire=Pastel+het+Clown&dam=Pastel+het+Clown+Piebald&eggs=6",
     "cross-wrong": "/cross?sire=Pastl&dam=Clown&eggs=6",
     "routes-asking": "/routes",
-    "routes": "/routes?wish=Clown+Piebald+Pastel&seasons=4",
+    "routes": "/routes?wish=Super+Pastel+Clown+Desert+Ghost&seasons=4",
     "routes-none": "/routes?wish=Albino+Clown&seasons=2",
     "cross-spider": "/cross?sire=Spider+Pastel&dam=Spider&eggs=6",
 }

@@ -119,12 +119,15 @@ class Answer:
         if not ways:
             return {}
         fair = [w for w in ways if w.p >= 0.5] or ways
-        return {
+        found = {
             "sooner": min(ways, key=lambda w: (w.route.seasons, -w.p, w.costs)),
             "surer": max(ways, key=lambda w: (w.p, *(-c for c in w.costs))),
             "fewer clutches": min(fair, key=lambda w: (w.route.clutches, w.route.seasons, -w.p)),
-            "fewer held back": min(fair, key=lambda w: (w.route.held, w.route.seasons, -w.p)),
         }
+        least = min(fair, key=lambda w: (w.route.held, w.route.seasons, -w.p))
+        if any(least.route.held < way.route.held for way in found.values()):
+            found["fewer held back"] = least
+        return found
 
 
 def answer(asked: Asked, task: Task, search: Search) -> Answer:

@@ -134,24 +134,29 @@ def _shown(found: Answer, place: int, names: list[str]) -> Shown:
 
 
 def _row(step: ToldStep) -> Row:
-    first, last = step.seasons
-    last = min(last, first + step.step.tries - 1) if step.step.tries == 1 else last
-    when = f"season {first}" if first == last else f"seasons {first} to {last}"
     tries = "" if step.step.tries == 1 else f", {step.step.tries} times at most"
     names = ", ".join(name for held in step.keeps for name in held.names)
     return Row(
-        when + tries,
+        _when(step) + tries,
         step.male,
         " and ".join(step.females),
         step.keep if step.last else f"{names}: {step.keep}",
         _chance(step.eggs.p),
-        " or ".join(_eggs(n) for n in step.eggs.needed),
+        _eggs(step.eggs.needed),
         _chance(step.eggs.step),
     )
 
 
-def _eggs(n: int | None) -> str:
-    return "no number" if n is None else str(n)
+def _when(step: ToldStep) -> str:
+    """The seasons a step may be tried in, when all before it goes as early as it can or as late."""
+    first, last = step.seasons
+    return f"season {first}" if first == last else f"seasons {first} to {last}"
+
+
+def _eggs(needed: tuple[int | None, ...]) -> str:
+    if all(n is None for n in needed):
+        return "no number is enough"
+    return " or ".join("no number" if n is None else str(n) for n in needed)
 
 
 def _picture(way: Way, steps: tuple[ToldStep, ...], wish: str) -> SafeString:
@@ -181,7 +186,6 @@ def _slots(steps: tuple[ToldStep, ...], places: Mapping[Step, int]) -> dict[int,
 
 def _knot(step: ToldStep, slot: float, to: int | None) -> Knot:
     first = step.seasons[0]
-    again = "" if step.step.tries == 1 else f", up to {step.step.tries} times"
     females = " + ".join(step.females)
     sought = [WORDS[w.sex] if w.count == 1 else f"{w.count} {WORDS[w.sex]}s" for w in step.step.seeks]
     needed = step.eggs.needed[1]
@@ -189,7 +193,7 @@ def _knot(step: ToldStep, slot: float, to: int | None) -> Knot:
     return Knot(
         first,
         slot,
-        (step.male, f"with {females}", f"from season {first}" + again if again else f"season {first}"),
+        (step.male, f"with {females}", _when(step)),
         to,
         (" and ".join(sought), eggs),
         f"season {first}: {step.male} with {females}, for {step.keep}, {eggs}",

@@ -11,9 +11,9 @@ from dataclasses import dataclass
 from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString, mark_safe
 
-WIDE, HIGH = 150, 62
-DOWN_SLOT, DOWN_SEASON = 166, 132
-RIGHT_SLOT, RIGHT_SEASON = 96, 268
+WIDE, HIGH = 148, 62
+DOWN_SLOT, DOWN_SEASON = 160, 132
+RIGHT_SLOT, RIGHT_SEASON = 96, 290
 HEAD = 26
 LONGEST = 21
 """Letters that fit on a line of a knot."""
@@ -44,15 +44,15 @@ class Axis:
     def corner(self, knot: Knot) -> tuple[float, float]:
         """Upper left corner of a knot's box."""
         if self.down:
-            return 8 + knot.slot * DOWN_SLOT, HEAD + (knot.season - 1) * DOWN_SEASON
+            return 1 + knot.slot * DOWN_SLOT, HEAD + (knot.season - 1) * DOWN_SEASON
         return 8 + (knot.season - 1) * RIGHT_SEASON, HEAD + 4 + knot.slot * RIGHT_SLOT
 
     def size(self, knots: Sequence[Knot], seasons: int) -> tuple[float, float]:
         """Width and height of the picture, the end included."""
         across = max(k.slot for k in knots) + 1
         if self.down:
-            return max(2.0, across) * DOWN_SLOT + 8, HEAD + (seasons - 1) * DOWN_SEASON + HIGH + 78
-        return 8 + (seasons - 1) * RIGHT_SEASON + WIDE + 190, HEAD + max(1.0, across) * RIGHT_SLOT
+            return max(2.0, across) * DOWN_SLOT - 10, HEAD + (seasons - 1) * DOWN_SEASON + HIGH + 78
+        return 8 + (seasons - 1) * RIGHT_SEASON + WIDE + 260, HEAD + max(1.0, across) * RIGHT_SLOT
 
 
 DOWN, RIGHT = Axis("down", True), Axis("right", False)
@@ -142,16 +142,17 @@ def _end(knot: Knot, arrival: tuple[str, str], axis: Axis) -> SafeString:
     first, second = knot.branch
     if axis.down:
         middle = x + WIDE / 2
-        path, at = f"M{middle} {y + HIGH}V{y + HIGH + 36}", (max(8.0, x), y + HIGH + 60)
+        path, at = f"M{middle} {y + HIGH}V{y + HIGH + 36}", (middle, y + HIGH + 60)
         note = middle + 6, y + HIGH + 16, y + HIGH + 30
     else:
         middle = y + HIGH / 2
-        path, at = f"M{x + WIDE} {middle}H{x + WIDE + 92}", (x + WIDE + 98, middle + 8)
+        path, at = f"M{x + WIDE} {middle}H{x + WIDE + 150}", (x + WIDE + 158, middle + 8)
         note = x + WIDE + 6, middle - 5, middle + 15
     return format_html(
         '<path class="branch" d="{}"/><text class="note" x="{}" y="{}">{}</text>'
-        '<text class="note soft" x="{}" y="{}">{}</text><text class="arrival" x="{}" y="{}">{}</text>',
-        path, note[0], note[1], first, note[0], note[2], second, at[0], at[1], arrival[0],
+        '<text class="note soft" x="{}" y="{}">{}</text><text class="arrival {}" x="{}" y="{}">{}</text>',
+        path, note[0], note[1], first, note[0], note[2], second, "under" if axis.down else "", at[0], at[1],
+        arrival[0],
     )  # fmt: skip
 
 

@@ -146,7 +146,7 @@ def look_words(locus: Locus, kind: Kind, made: set[Genotype]) -> str:
     if () in looks and others:
         shown.append(f"not {_gene(locus, made)}")
     elif () in looks and shown:
-        return f"({' or '.join([*shown, f'not {_gene(locus, made)}'])})"
+        return f"({' or '.join(shown)} or not)"
     return f"({' or '.join(shown)})" if len(shown) > 1 else "".join(shown)
 
 
