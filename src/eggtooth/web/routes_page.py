@@ -189,7 +189,7 @@ def _knot(step: ToldStep, slot: float, to: int | None) -> Knot:
     females = " + ".join(step.females)
     sought = [WORDS[w.sex] if w.count == 1 else f"{w.count} {WORDS[w.sex]}s" for w in step.step.seeks]
     needed = step.eggs.needed[1]
-    eggs = "no sure number of eggs" if needed is None else f"{needed} eggs for 95 %"
+    eggs = "no number of eggs" if needed is None else f"{needed} eggs for 95 %"
     return Knot(
         first,
         slot,

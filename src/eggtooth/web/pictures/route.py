@@ -15,6 +15,9 @@ WIDE, HIGH = 148, 62
 DOWN_SLOT, DOWN_SEASON = 160, 132
 RIGHT_SLOT, RIGHT_SEASON = 96, 290
 HEAD = 26
+OUT = 0.8
+"""Where a branch leaves a knot downwards, as a share of its width; its words stand to the left."""
+
 LONGEST = 21
 """Letters that fit on a line of a knot."""
 
@@ -106,12 +109,12 @@ def _branch(knot: Knot, knots: Sequence[Knot], axis: Axis) -> SafeString:
     (x, y), (tx, ty) = axis.corner(knot), axis.corner(knots[knot.to])
     first, second = knot.branch
     if axis.down:
-        x, y, tx = x + WIDE / 2, y + HIGH, tx + WIDE / 2
-        path = f"M{x} {y}C{x} {y + 44} {tx} {ty - 44} {tx} {ty}"
-        place = x + 6, y + 16, y + 30
+        out, tx = x + OUT * WIDE, tx + WIDE / 2
+        path = f"M{out:g} {y + HIGH}v36C{out:g} {y + HIGH + 60} {tx:g} {ty - 30} {tx:g} {ty}"
+        place = x + 2, y + HIGH + 16, y + HIGH + 30
     else:
         x, y, ty = x + WIDE, y + HIGH / 2, ty + HIGH / 2
-        path = f"M{x} {y}C{x + 60} {y} {tx - 60} {ty} {tx} {ty}"
+        path = f"M{x} {y}h100C{x + 120} {y} {tx - 30} {ty} {tx} {ty}"
         place = x + 6, y - 5, y + 15
     return format_html(
         '<path class="branch" d="{}"/><text class="note" x="{}" y="{}">{}</text>'
@@ -141,9 +144,9 @@ def _end(knot: Knot, arrival: tuple[str, str], axis: Axis) -> SafeString:
     x, y = axis.corner(knot)
     first, second = knot.branch
     if axis.down:
-        middle = x + WIDE / 2
-        path, at = f"M{middle} {y + HIGH}V{y + HIGH + 36}", (middle, y + HIGH + 60)
-        note = middle + 6, y + HIGH + 16, y + HIGH + 30
+        out = x + OUT * WIDE
+        path, at = f"M{out:g} {y + HIGH}v38", (out, y + HIGH + 62)
+        note = x + 2, y + HIGH + 16, y + HIGH + 30
     else:
         middle = y + HIGH / 2
         path, at = f"M{x + WIDE} {middle}H{x + WIDE + 150}", (x + WIDE + 158, middle + 8)
