@@ -120,6 +120,8 @@ class Chances:
         sides: list[tuple[Parent, ...]] = [(p,) for p in step.parents if isinstance(p, Founder)]
         sides += [tuple(p for p in step.parents if _from(p, before)) for before in step.before()]
         ready = [self._ready(side, in_hand, fixed, route, step, limit) for side in sides]
+        if step == route.last:
+            ready = self._lumped(step, sides, ready)
         places = {parent: i for i, parent in enumerate(parent for side in sides for parent in side)}
         order = [places[p] for p in step.parents]
         found: Begun = {}
@@ -129,6 +131,33 @@ class Chances:
             key = states[order[0]], tuple(states[i] for i in order[1:])
             first = [b - a for a, b in zip([0.0, *together], together, strict=False)]
             found[key] = [x + y for x, y in zip(found[key], first, strict=True)] if key in found else first
+        return found
+
+    def _lumped(
+        self, step: Step, sides: list[tuple[Parent, ...]], ready: list[dict[Group, Seasons]]
+    ) -> list[dict[Group, Seasons]]:
+        """Genotypes of a parent that make the wish with the same chances, whatever the other side, as one.
+
+        Exact for the last step, of whose young nothing but the wish counts.
+        """
+        his = [group for side, known in zip(sides, ready, strict=True) for group in known
+               if side == (step.male,)]  # fmt: skip
+        if not his:
+            return ready
+        sires = list(dict.fromkeys(group[0] for group in his))
+        found = []
+        for side, known in zip(sides, ready, strict=True):
+            alike: dict[tuple[float, ...], Group] = {}
+            kept: dict[Group, Seasons] = {}
+            for group, so_far in known.items():
+                if side == (step.male,):
+                    kept[group] = so_far
+                    continue
+                chances = (self.heredity.chance(s, d, w) for s in sires for d in group for w in step.seeks)
+                name = alike.setdefault(tuple(chances), group)
+                before = kept.get(name)
+                kept[name] = [x + y for x, y in zip(before, so_far, strict=True)] if before else so_far
+            found.append(kept)
         return found
 
     def _ready(

@@ -18,7 +18,6 @@ from eggtooth.engine.planning.generations.structure import (
     Parent,
     Route,
     Step,
-    depth,
     earliest,
 )
 
@@ -151,7 +150,7 @@ def _sorted_in(step: Step, males: list[Parent], females: list[Females], sibs: li
 
 def behind(parent: Parent) -> int:
     """Crosses behind an animal."""
-    return 0 if isinstance(parent, Founder) else depth(parent.step)
+    return 0 if isinstance(parent, Founder) else parent.step.depth
 
 
 def begins(male: Parent, group: Females, times: Timetable) -> int:

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
 from eggtooth.engine.colony import Sex
-from eggtooth.engine.planning.generations.chances import Begun, Chances
+from eggtooth.engine.planning.generations.chances import Chances
 from eggtooth.engine.planning.generations.choices import Choices, kinds_by_look
 from eggtooth.engine.planning.generations.everything import may_meet
 from eggtooth.engine.planning.generations.front import Way
@@ -96,9 +96,8 @@ class Moves:
 
     def _animals(self, step: Step, way: Way) -> Iterator[Step]:
         """Another founder in a founder's place; one more beside; one fewer."""
-        begun = way.chance.steps[step].begun
-        males = self._likeliest(step, begun, Sex.MALE)
-        females = self._likeliest(step, begun, Sex.FEMALE)
+        males = self._likeliest(step, way, Sex.MALE)
+        females = self._likeliest(step, way, Sex.FEMALE)
         if isinstance(step.male, Founder):
             yield from (replace(step, male=male) for male in males)
         for i, female in enumerate(step.females):
@@ -112,21 +111,19 @@ class Moves:
         if len(step.females) < self.side_by_side:
             yield from (replace(step, females=(*step.females, f)) for f in females)
 
-    def _likeliest(self, step: Step, begun: Begun, sex: Sex) -> list[Founder]:
+    def _likeliest(self, step: Step, way: Way, sex: Sex) -> list[Founder]:
         """Founders not in the step that would bring what it seeks with the best chance."""
         others: dict[State, float] = {}
-        for (sire, dams), starts in begun.items():
-            weight = math.fsum(starts)
-            for state in dams if sex is Sex.MALE else (sire,):
-                others[state] = others.get(state, 0.0) + weight
-        animals = self.stock.males if sex is Sex.MALE else self.stock.females
+        for parent in step.females if sex is Sex.MALE else (step.male,):
+            for state, p in _odds(parent, way):
+                others[state] = others.get(state, 0.0) + p
+        start = max(
+            (p.season for p in step.parents if isinstance(p, Founder)), default=way.route.begins(step)
+        )
         here = set(step.parents)
-        start = min((t for starts in begun.values() for t, w in enumerate(starts) if w), default=len(animals))
-        scored = [
-            (self._scored(a, others, step.seeks, sex), a)
-            for a in animals
-            if a not in here and a.season <= start
-        ]
+        animals = self.stock.males if sex is Sex.MALE else self.stock.females
+        fit = (a for a in animals if a not in here and a.season <= start)
+        scored = [(self._scored(a, others, step.seeks, sex), a) for a in fit]
         best = sorted((s for s in scored if s[0] > 0), key=lambda s: (-s[0], s[1].tag))
         return [animal for _, animal in best[:OTHERS]]
 
@@ -162,6 +159,14 @@ class Moves:
                 for n in (len(mine) - 1, len(mine) + 1):
                     if n >= 1 and len(step.females) - len(mine) + n <= self.side_by_side:
                         yield put(route, step, _with_sisters(step, before, n))
+
+
+def _odds(parent: Parent, way: Way) -> list[tuple[State, float]]:
+    """What a parent of a way's step may be."""
+    if isinstance(parent, Founder):
+        return list(parent.odds)
+    young = way.chance.steps[parent.step].young
+    return [(group[parent.place], p) for group, p in young.items()]
 
 
 def _with_sisters(step: Step, before: Step, n: int) -> Step:

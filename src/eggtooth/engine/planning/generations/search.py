@@ -5,8 +5,10 @@ It can be stopped at any time and then gives the best so far, told as such.
 
 from __future__ import annotations
 
+import pickle
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field
+from functools import cached_property, lru_cache
 from itertools import islice
 from typing import Protocol
 
@@ -118,6 +120,7 @@ class Search:
     def _improve(self) -> Iterator[Search]:
         """Change the ways of the front, and the likeliest of each kind, until no change betters them."""
         done: set[Route] = set()
+        improving = Improving(self.task)
         while not self._enough():
             ways = dict.fromkeys((*self.front.ordered(), *self.leaders.all()))
             fresh = [way for way in ways if way.route not in done]
@@ -125,7 +128,6 @@ class Search:
                 return
             self.doing = f"changes to {len(fresh)} routes"
             pieces = [list(piece) for piece in _pieces(fresh, PIECE)]
-            improving = Improving(self.task)
             for piece, better in zip(pieces, (self.each or map)(improving, pieces), strict=False):
                 done |= {way.route for way in piece}
                 self.looked_at += improving.counted(better)
@@ -158,6 +160,14 @@ class Improving:
 
     task: Task
 
+    def __reduce__(self) -> tuple[object, ...]:
+        """Sent as bytes, so that another process makes it once and remembers what it works out."""
+        return _improving, (self._sent,)
+
+    @cached_property
+    def _sent(self) -> bytes:
+        return pickle.dumps(self.task)
+
     def __call__(self, ways: list[Way]) -> list[Way]:
         """The better neighbours."""
         task = self.task
@@ -175,6 +185,12 @@ class Improving:
     def counted(self, better: list[Way]) -> int:
         """Routes counted as looked at: those that came back."""
         return len(better)
+
+
+@lru_cache(maxsize=2)
+def _improving(task: bytes) -> Improving:
+    """The work on a task as sent; made once in a process."""
+    return Improving(pickle.loads(task))
 
 
 def _pieces(ways: list[Way], size: int) -> Iterator[Iterable[Way]]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
-from functools import cached_property, lru_cache
+from functools import cached_property
 
 from eggtooth.engine.colony import Sex
 from eggtooth.engine.planning.generations.ages import Timetable
@@ -87,6 +87,16 @@ class Step:
     def _before(self) -> tuple[Step, ...]:
         return tuple(dict.fromkeys(p.step for p in self.parents if isinstance(p, Kept)))
 
+    @cached_property
+    def depth(self) -> int:
+        """Crosses on the longest way from a founder to the young of this step."""
+        return 1 + max((before.depth for before in self.before()), default=0)
+
+    @cached_property
+    def earliest_by(self) -> dict[Timetable, int]:
+        """Earliest seasons worked out, by timetable."""
+        return {}
+
     def before(self) -> tuple[Step, ...]:
         """The steps its parents come from, each once."""
         return self._before
@@ -108,7 +118,7 @@ class Route:
     def _steps(self) -> tuple[Step, ...]:
         found = dict.fromkeys(_walk(self.last))
         begins = {step: self.begins(step) for step in found}
-        return tuple(sorted(found, key=lambda s: (s == self.last, begins[s], depth(s))))
+        return tuple(sorted(found, key=lambda s: (s == self.last, begins[s], s.depth)))
 
     def begins(self, step: Step) -> int:
         """Earliest season of a step."""
@@ -162,23 +172,18 @@ def _walk(step: Step) -> Iterator[Step]:
     yield step
 
 
-@lru_cache(maxsize=100_000)
-def depth(step: Step) -> int:
-    """Crosses on the longest way from a founder to the young of this step."""
-    return 1 + max((depth(before) for before in step.before()), default=0)
-
-
 def waits(step: Step, before: Step, times: Timetable) -> int:
     """Seasons from the young of `before` hatching to all of them breeding in `step`."""
     return max(times.after(p.sex) for p in step.parents if isinstance(p, Kept) and p.step == before)
 
 
-@lru_cache(maxsize=100_000)
 def earliest(step: Step, times: Timetable) -> int:
-    """Earliest season in which all parents of a step can breed."""
-    ready = [p.season for p in step.parents if isinstance(p, Founder)]
-    ready += [earliest(b, times) + waits(step, b, times) for b in step.before()]
-    return max(ready)
+    """Earliest season in which all parents of a step can breed. Kept by the step itself."""
+    if times not in step.earliest_by:
+        ready = [p.season for p in step.parents if isinstance(p, Founder)]
+        ready += [earliest(b, times) + waits(step, b, times) for b in step.before()]
+        step.earliest_by[times] = max(ready)
+    return step.earliest_by[times]
 
 
 def exchanged(step: Step, made: Mapping[Step, Step]) -> Step:
