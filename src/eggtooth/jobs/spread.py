@@ -55,7 +55,6 @@ def _leave_stopping_to_the_first() -> None:
 @contextmanager
 def _machines(address: str) -> Iterator[Each]:
     try:
-        import joblib
         from dask.distributed import Client
     except ImportError:
         raise NoMachines(
@@ -66,14 +65,14 @@ def _machines(address: str) -> Iterator[Each]:
     except (OSError, TimeoutError, ValueError) as fault:
         raise NoMachines(f"no Dask scheduler answers at {address}: {fault}") from None
 
+    waiting: list[Any] = []
+
     def each(work: Callable[[Any], Any], pieces: list[Any]) -> Iterable[Any]:
-        with joblib.parallel_config(backend="dask", wait_for_workers_timeout=30):
-            found: Iterable[Any] = joblib.Parallel(return_as="generator")(
-                joblib.delayed(work)(piece) for piece in pieces
-            )
-            yield from found
+        waiting[:] = client.map(work, pieces, pure=False)
+        return (piece.result() for piece in list(waiting))
 
     try:
         yield each
     finally:
-        client.close()
+        client.cancel(waiting, force=True)
+        client.close(timeout=10)
