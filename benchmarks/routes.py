@@ -30,7 +30,7 @@ HIDDEN = 4
 
 WISHES = (("Clown Piebald Pastel", 3), ("Clown Piebald Pastel", 4), ("Clown Piebald Pastel Enchi", 3),
           ("Clown Piebald Pastel Enchi", 4))  # fmt: skip
-SECONDS = (5, 60)
+SECONDS = (4, 30)
 
 
 def colony(animals: int = 300, seed: int = 1) -> Colony:
