@@ -17,12 +17,17 @@ class Settings:
     """Settings of one house. Weekdays count from Monday = 0; days of the year are (month, day).
 
     `learned_rates` is what the house learned of its females' seasons and chose, as `cycle.prior` writes
-    it; empty stands for the facts.
+    it; empty stands for the facts. `presence_weight` is how far the belief is followed that a male's
+    presence starts a female or keeps her going (0 not at all, 1 as seen in blood pythons); `night_cost` is
+    what a night must add to a clutch's worth, as a share of the usual pair's, for a male to be carried (our
+    choice).
 
     Raises `ValueError` when a value cannot be: a weekday of 9, 31 November, a limit below zero.
     """
 
     pairing_nights: tuple[int, ...] = (0, 1, 2, 3)
+    presence_weight: float = 0.5
+    night_cost: float = 0.02
     year_turns: MonthDay = (9, 1)
     season_opens: MonthDay = (11, 15)
     season_closes: MonthDay = (5, 31)

@@ -271,6 +271,9 @@ FERTILE_PER_LOCK = Fact("a lock well inside the window makes her fertile", 0.45,
 LOCK_WINDOW = Fact("locks count fully in the days before ovulation, up to", 60, "days", CHOICE)
 LOCK_FADES = Fact("locks count nothing longer before ovulation than", 150, "days", CHOICE)
 NIGHT_AS_LOCK = Fact("a stay without a lock seen counts as", 0.15, "locks", CHOICE)
+LOCK_BY_MM = ((5, 0.05), (9, 0.15), (13, 0.40), (44, 0.40))
+"""Chance that a night together ends in a lock, by her follicles in mm: pairing opens at 12 to 13 mm for those
+who scan (common practice); the shares are our choice."""
 EARLIER_SIRES = Fact("sired by a male of an earlier season, when there was one", 0.035, "share", CHOICE)
 NO_SIRE = Fact(
     "no sire at all", 0.002, "share", CHOICE, note="0.1 to 0.5 %; virgin birth is shown by genotyping"

@@ -2,20 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
-from itertools import chain
 
 from eggtooth.engine.colony import Sex
 from eggtooth.engine.condition.wear import WearState
-from eggtooth.engine.cycle.season import Stage, mm_now
 from eggtooth.engine.entries import Entry, Kind
-from eggtooth.engine.facts import biology
 from eggtooth.engine.house import DAYS, Settings
+from eggtooth.engine.planning.fertile import prospects_of
 from eggtooth.engine.planning.occupants import Occupant, Room, Sitting
 from eggtooth.engine.planning.pairs import Pairs
+from eggtooth.engine.planning.rotation import Night, choose
 from eggtooth.engine.planning.rules import female_gets_none, male_stays_home
+from eggtooth.engine.planning.visiting import why_now
+from eggtooth.engine.planning.wanted import ALL_ALIKE, Wanted
 
 
 class Action(StrEnum):
@@ -47,18 +48,14 @@ class Left:
     entries: tuple[Entry, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Call:
-    """How much a female wants a visit tonight: the smaller rank the sooner, and why."""
-
-    rank: int
-    locks: int
-    why: str
-    entries: tuple[Entry, ...]
-
-
-def moves_on(room: Room, sitting: Mapping[str, Sitting], pairs: Pairs, settings: Settings) -> list[Move]:
-    """All moves of one day. Pairs that sit are judged first; free males then go to the females by need."""
+def moves_on(
+    room: Room,
+    sitting: Mapping[str, Sitting],
+    pairs: Pairs,
+    settings: Settings,
+    wanted: Wanted = ALL_ALIKE,
+) -> list[Move]:
+    """All moves of one day. Pairs that sit are judged first; free males then go where they add most."""
     if not room:
         return []
     moves: list[Move] = []
@@ -74,7 +71,7 @@ def moves_on(room: Room, sitting: Mapping[str, Sitting], pairs: Pairs, settings:
         return moves
     busy = {m.female for m in moves if m.action is Action.LEAVE_IN}
     busy |= {s.female for s in sitting.values() if s.since.on == on}
-    return moves + _send_out(room, pairs, sitting, free, parted, busy, settings)
+    return moves + _send_out(room, pairs, sitting, free, parted, busy, settings, wanted)
 
 
 def _parted_today(o: Occupant) -> Left | None:
@@ -131,20 +128,36 @@ def _send_out(
     parted: Mapping[str, Left],
     busy: set[str],
     settings: Settings,
+    wanted: Wanted,
 ) -> list[Move]:
-    may_go = (o for o in room.values() if _may_go(o, sitting, free))
-    males = {o.tag: o for o in sorted(may_go, key=lambda o: (o.wear.nights_in if o.wear else 0, o.tag))}
     left = {**parted, **free}
-    calls = {t: _call(o, settings) for t, o in room.items() if _may_receive(o, busy)}
-    order = sorted(calls, key=lambda t: (calls[t].rank, calls[t].locks, _last_visit(room[t])))
-    moves: list[Move] = []
-    for tag in order:
-        best = _best_male(room[tag], males, left, pairs, settings)
-        if best is None:
-            continue
-        moves.append(_move_in(best, tag, calls[tag], left.get(best)))
-        del males[best]
-    return moves + [_nowhere(room[t], free[t]) for t in free if t not in {m.male for m in moves}]
+    males = [o for o in room.values() if _may_go(o, sitting, free)]
+    females = [o for o in room.values() if _may_receive(o, busy)]
+    night = night_of(males, females, [room[t] for t in sitting if t not in free], left, wanted, settings)
+    chosen = choose(night, lambda m, f: pairs.against(room[m].animal, room[f].animal))
+    moves = [_move_in(room[m], room[f], left.get(m), wanted, settings) for m, f in chosen.items()]
+    return moves + [_nowhere(room[t], free[t]) for t in free if t not in chosen]
+
+
+def night_of(
+    males: Sequence[Occupant],
+    females: Sequence[Occupant],
+    busy: Sequence[Occupant],
+    left: Mapping[str, Left],
+    wanted: Wanted,
+    settings: Settings,
+) -> Night:
+    """Tonight: the males that may go and the females that may be visited, with what visits would add."""
+    return Night(
+        [o.tag for o in males],
+        [o.wear.nights_in if o.wear else 0 for o in males],
+        [o.tag for o in females],
+        prospects_of(females, wanted, settings),
+        wanted,
+        settings,
+        [o.tag for o in busy if not male_stays_home(o)],
+        {(male, gone.female) for male, gone in left.items()},
+    )
 
 
 def _may_go(o: Occupant, sitting: Mapping[str, Sitting], free: Mapping[str, object]) -> bool:
@@ -164,68 +177,11 @@ def _may_receive(o: Occupant, busy: set[str]) -> bool:
     )
 
 
-def _last_visit(female: Occupant) -> int:
-    visit = female.seen.last(Kind.PAIRED)
-    return visit.on.toordinal() if visit else 0
-
-
-def _call(female: Occupant, settings: Settings) -> Call:
-    """How much she wants a visit: inside her window with few locks first, then the rest."""
-    start = settings.season_start(female.seen.on)
-    locks = female.seen.all(Kind.LOCK, start)
-    nights = len({e.on for e in locks})
-    season = female.season
-    scan = season.basis if season else None
-    if not season or season.follicle_mm is None or scan is None or season.stage is Stage.RESTING:
-        small = (
-            f"{season.follicle_mm:g} mm" if season and season.follicle_mm is not None else "no follicle noted"
-        )
-        return Call(
-            3, nights, f"{small}; his presence may start her (common practice)", (scan,) if scan else ()
-        )
-    mm = mm_now(season.follicle_mm, scan.since(female.seen.on))
-    said = f"{season.follicle_mm:g} mm on {scan.on:%-d %b}, {_count(nights)} so far"
-    if season.stage is Stage.BUILDING:
-        return Call(1 if nights else 0, nights, f"{said}; go on until she has ovulated", (scan, *locks[-1:]))
-    if mm < biology.PAIRING_FROM.value:
-        return Call(3, nights, f"{said}; below 12 mm, his presence may start her (common practice)", (scan,))
-    if nights < biology.LOCKS_WANTED.value:
-        return Call(0, nights, f"{said}; one or two locks wanted from 12 to 25 mm", (scan, *locks[-1:]))
-    return Call(2, nights, f"{said}; more do no harm if both are well", (scan, *locks[-1:]))
-
-
-def _count(locks: int) -> str:
-    return "no lock" if not locks else "one lock" if locks == 1 else f"{locks} locks"
-
-
-def _best_male(
-    female: Occupant,
-    males: Mapping[str, Occupant],
-    left: Mapping[str, Left],
-    pairs: Pairs,
-    settings: Settings,
-) -> str | None:
-    """Who goes to her: one who locked with her before, then one who sat with her, then the freshest.
-
-    `males` come freshest first.
-    """
-    start = settings.season_start(female.seen.on)
-    locked = {e.partner for e in female.seen.all(Kind.LOCK, start)}
-    met = {e.partner for e in female.seen.all(Kind.PAIRED, start)}
-    first = sorted(locked & males.keys()) + sorted((met - locked) & males.keys())
-    rest = (tag for tag in males if tag not in locked and tag not in met)
-    for tag in chain(first, rest):
-        just_left = tag in left and left[tag].female == female.tag
-        if not just_left and not pairs.against(males[tag].animal, female.animal):
-            return tag
-    return None
-
-
-def _move_in(male: str, female: str, call: Call, left: Left | None) -> Move:
-    why, entries = call.why, call.entries
+def _move_in(male: Occupant, female: Occupant, left: Left | None, wanted: Wanted, settings: Settings) -> Move:
+    why, entries = why_now(male, female, wanted, settings)
     if left:
         why, entries = f"{left.why}, so he moves on; she: {why}", (*left.entries, *entries)
-    return Move(Action.MOVE_IN, male, female, why, entries)
+    return Move(Action.MOVE_IN, male.tag, female.tag, why, entries)
 
 
 def _nowhere(male: Occupant, left: Left) -> Move:

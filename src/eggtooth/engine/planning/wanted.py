@@ -1,0 +1,60 @@
+"""How much each pair is wanted: the worth of its pairs by a season's plan, or all pairs alike without one."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from statistics import median
+
+import numpy as np
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """Worth of pairs, in units of the plan's usual pair (the median over females of the best pair of each).
+
+    Without `values` every pair is worth 1; with them a pair that is not named is worth nothing and not put
+    together. `named` says in words what a pair is wanted for. Raises `ValueError` on a worth below zero.
+    """
+
+    values: Mapping[tuple[str, str], float] | None = None
+    named: Mapping[tuple[str, str], str] = field(default_factory=dict)
+    _unit: float = field(init=False, default=1.0)
+
+    def __post_init__(self) -> None:
+        """Find the unit."""
+        bad = next((p for p, v in (self.values or {}).items() if not 0 <= v < float("inf")), None)
+        if bad is not None and self.values is not None:
+            raise ValueError(f"a pair's worth is 0 or more, not {self.values[bad]} for {bad[0]} and {bad[1]}")
+        best: dict[str, float] = {}
+        for (_, female), value in (self.values or {}).items():
+            best[female] = max(value, best.get(female, 0.0))
+        above = [v for v in best.values() if v > 0]
+        object.__setattr__(self, "_unit", median(above) if above else 1.0)
+
+    def __call__(self, male: str, female: str) -> float:
+        """Worth of a pair."""
+        return 1.0 if self.values is None else self.values.get((male, female), 0.0) / self._unit
+
+    def table(self, males: Sequence[str], females: Sequence[str]) -> Floats:
+        """Worth of all pairs, (males, females)."""
+        if self.values is None:
+            return np.ones((len(males), len(females)))
+        found = np.zeros((len(males), len(females)))
+        row, column = ({tag: i for i, tag in enumerate(tags)} for tags in (males, females))
+        for (male, female), value in self.values.items():
+            if male in row and female in column:
+                found[row[male], column[female]] = value / self._unit
+        return found
+
+    def why(self, male: str, female: str) -> str:
+        """What the pair is wanted for, in words; empty when nothing is named."""
+        name = self.named.get((male, female), "")
+        return f"wanted for {name}" if name else ""
+
+
+ALL_ALIKE = Wanted()
+"""No plan: a fertile clutch of any pair is worth the same."""
