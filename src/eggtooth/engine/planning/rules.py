@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from datetime import timedelta
 
 from eggtooth.engine.condition.meals import fed_on
 from eggtooth.engine.condition.wear import WearState
 from eggtooth.engine.cycle.season import PAST_OVULATION, Stage
 from eggtooth.engine.entries import Kind
+from eggtooth.engine.facts import biology
 from eggtooth.engine.planning.occupants import Occupant
 
 Rule = Callable[[Occupant], str]
@@ -57,12 +59,38 @@ def before_ovulation(o: Occupant) -> str:
     return STAGE_SAID[season.stage] if season and season.stage in PAST_OVULATION else ""
 
 
+def few_enough_this_week(male: Occupant) -> str:
+    """A male meets four females a week at most; one he sits with now is among them."""
+    most = int(biology.FEMALES_A_WEEK.value)
+    met = len(females_this_week(male))
+    return f"has been with {met} females this week, {most} at most (common practice)" if met >= most else ""
+
+
+def females_this_week(male: Occupant) -> set[str]:
+    """The females a male was put to since Monday."""
+    monday = male.seen.on - timedelta(days=male.seen.on.weekday())
+    return {e.partner for e in male.seen.all(Kind.PAIRED, monday)}
+
+
+LASTING: tuple[Rule, ...] = (out_of_quarantine, big_and_old_enough)
+"""Rules for both that a day does not change."""
+
 BOTH: tuple[Rule, ...] = (out_of_quarantine, big_and_old_enough, not_fed_today, not_shed_today)
 
 
 def male_stays_home(male: Occupant) -> str:
     """The first reason why a male does not go out tonight."""
-    return _first((*BOTH, not_worn), male)
+    return _first((*BOTH, not_worn, few_enough_this_week), male)
+
+
+def male_out_for_now(male: Occupant) -> str:
+    """The first reason why a male goes to nobody in the coming days."""
+    return _first((*LASTING, not_worn), male)
+
+
+def female_out_for_now(female: Occupant) -> str:
+    """The first reason why nobody goes to a female in the coming days."""
+    return _first((before_ovulation, *LASTING), female)
 
 
 def female_gets_none(female: Occupant) -> str:

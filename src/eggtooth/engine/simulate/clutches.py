@@ -163,6 +163,7 @@ def _hatch(room: Room, clutch: Clutch) -> None:
     _clear(room, clutch)
     rng = room.chances.keyed("hatch", clutch.dam, room.on.year)
     young = [(*offspring(rng, room.genomes[clutch.dam], room.genomes[s], 1), s) for s in clutch.sires[:left]]
+    clutch.truth.young = [(genome[0], int(sexes[0])) for genome, sexes, _ in young]
     for genome, sexes, sire in _chosen(room, young):
         _keep(room, clutch, genome, int(sexes[0]), sire, rng)
 
