@@ -1,4 +1,4 @@
-"""Wishes in an invented house: the worth of every pair, a simple choice for the season, and who is wished for."""
+"""Wishes in an invented house: the worth of every pair, a simple choice for the season, who is wished for."""
 
 from __future__ import annotations
 
@@ -65,9 +65,9 @@ def chosen(worth: np.ndarray, rows: list[str], columns: list[str]) -> tuple[Pair
             load[male] += 1
     for i, j in order:
         male, female = rows[i], columns[j]
-        if female in served and served[female] != i and worth[i, j] > 0:
-            if not any(f == female for _, f in spares):
-                spares[male, female] = float(worth[i, j])
+        second = female in served and served[female] != i and worth[i, j] > 0
+        if second and not any(f == female for _, f in spares):
+            spares[male, female] = float(worth[i, j])
     return firsts, spares
 
 

@@ -1,4 +1,4 @@
-"""Three who decide about the males of one invented house: this tool, the plain practice, and one who knows."""
+"""Three who decide about the males of an invented house: this tool, the plain practice, one who knows."""
 
 from __future__ import annotations
 
@@ -7,7 +7,9 @@ from dataclasses import replace
 
 import numpy as np
 
-from eggtooth.engine.condition.wear import WearState
+from eggtooth.engine.colony import Colony
+from eggtooth.engine.condition.wear import WearState, wear_of
+from eggtooth.engine.history import History
 from eggtooth.engine.house import Settings
 from eggtooth.engine.planning.fertile import Prospects, strength
 from eggtooth.engine.planning.nights import Action, moves_on
@@ -38,6 +40,8 @@ class ThisTool:
         if self.wanted is None:
             firsts, spares = simple_choice(colony, [m.tag for m in view.males], view.females, self.settings)
             self.wanted = Wanted({**spares, **firsts})
+        if not self.settings.pairing_night(view.on):
+            return Decision({}, self._worn(colony, view))
         room = room_on(colony, view.on, self.settings, all_dates=False)
         moves = moves_on(
             room, sittings(room, self.settings), Pairs(colony, self.settings), self.settings, self.wanted
@@ -46,6 +50,15 @@ class ThisTool:
         together = {m.male: m.female for m in moves if m.action in carried}
         worn = {t: o.wear.why for t, o in room.items() if o.wear and o.wear.state is WearState.REST}
         return Decision({m: f for m, f in together.items() if m not in worn}, worn)
+
+    def _worn(self, colony: Colony, view: RoomView) -> dict[str, str]:
+        """On a day off only the males are looked at."""
+        found = {}
+        for male in view.males:
+            wear = wear_of(History(colony.of_animal(male.tag), view.on), self.settings)
+            if male.bred and not male.rested and wear.state is WearState.REST:
+                found[male.tag] = wear.why
+        return found
 
 
 class PlainPractice(FixedOrder):

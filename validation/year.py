@@ -1,7 +1,7 @@
-"""Whole years of an invented house under this tool, under the plain practice, and under one who knows the truth.
+"""Whole years of an invented house under this tool, under the plain practice, and under one who knows.
 
-The same animals and the same luck in all three (engine/simulate). Counted: fertile clutches, hatchlings that meet
-a wish, females that ovulated without a lock that counts, nights of the males, males lost.
+The same animals and the same luck in all three (engine/simulate). Counted: fertile clutches, hatchlings that
+meet a wish, females that ovulated without a lock that counts, nights of the males, males lost.
 """
 
 from __future__ import annotations
@@ -100,9 +100,7 @@ def held(found: dict[str, list[Outcome]]) -> bool:
     p = ttest_rel(mine, plain, alternative="greater").pvalue
     sign = wilcoxon(mine - plain, alternative="greater").pvalue if (mine != plain).any() else 1.0
     share = mine.sum() / knows.sum()
-    print(
-        f"against the plain practice {mine.sum() / plain.sum():.3f}, p = {p:.2g} (paired t), {sign:.2g} (signs)"
-    )
+    print(f"against the plain practice {mine.sum() / plain.sum():.3f}, p = {p:.2g} (t), {sign:.2g} (ranks)")
     print(f"of one who knows {share:.3f}; nights {nights[0] / nights[1]:.3f} of the plain practice's")
     lost = sum(o.lost for o in found["this tool"])
     return bool(p < 0.01 and nights[0] <= nights[1] and lost == 0 and share >= 0.85)

@@ -1,7 +1,7 @@
 """The coming nights, played forward by expectation: tonight as the round has it, then the likeliest course.
 
-Nothing is drawn by chance: each night to come brings each pair part of a lock, as much as is likely; nobody is
-found locked, so each male moves on; a male rests from the middle of his rest-by dates.
+Nothing is drawn by chance: each night to come brings each pair part of a lock, as much as is likely; nobody
+is found locked, so each male moves on; a male rests from the middle of his rest-by dates.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ from eggtooth.engine.planning.nights import Action, Move, moves_on
 from eggtooth.engine.planning.occupants import Occupant, Room, room_on, sittings
 from eggtooth.engine.planning.pairs import Pairs
 from eggtooth.engine.planning.rotation import Night, choose, expect
-from eggtooth.engine.planning.rules import females_this_week, female_out_for_now, male_out_for_now
+from eggtooth.engine.planning.rules import female_out_for_now, females_this_week, male_out_for_now
 from eggtooth.engine.planning.visiting import why_now
 from eggtooth.engine.planning.wanted import ALL_ALIKE, Wanted
 

@@ -29,7 +29,7 @@ SLOW_DAYS = (biology.HINGE.value - biology.PAIRING_FROM.value) / biology.SLOW_GR
 FAST_DAYS = (biology.OVULATION_AT.value - biology.HINGE.value) / biology.FAST_GROWTH.value
 GROWTH_SD = math.hypot(0.35 * SLOW_DAYS, 0.30 * FAST_DAYS)
 DECIDES_DAYS = FAST_DAYS + (biology.HINGE.value - biology.DOMINANT_FROM.value) / biology.SLOW_GROWTH.value
-"""Days before ovulation at which follicles reach 20 mm by the plain rates: a male's presence counts before."""
+"""Days before ovulation when follicles reach 20 mm by the plain rates; a male's presence counts before."""
 
 
 @dataclass(frozen=True, slots=True)

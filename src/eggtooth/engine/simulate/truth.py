@@ -8,7 +8,7 @@ from datetime import date
 import numpy as np
 from numpy.typing import NDArray
 
-
+from eggtooth.engine.simulate.genes import Genomes
 from eggtooth.engine.simulate.season import Fate
 
 
@@ -31,8 +31,8 @@ class SeasonTruth:
 
 @dataclass(slots=True)
 class ClutchTruth:
-    """One clutch: `sires` holds the sire of each fertile egg; `pips` is known once it has pipped, `young` (the
-    genome and the sex of each hatchling) once it has hatched."""
+    """One clutch: `sires` holds the sire of each fertile egg; `pips` is known once it has pipped, `young`
+    (the genome and the sex of each hatchling) once it has hatched."""
 
     clutch: str
     dam: str
