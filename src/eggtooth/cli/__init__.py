@@ -11,6 +11,7 @@ from types import ModuleType
 
 COMMANDS = {
     "round": "what to do in the room on this day",
+    "rotation": "who sits where tonight and on the coming nights",
     "ready": "who is fit to breed, with what chance, and from when",
     "wear": "how the breeding males hold up, and by when each must rest",
     "feeders": "how many prey of each size the coming weeks need",

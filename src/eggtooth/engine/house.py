@@ -17,10 +17,11 @@ class Settings:
     """Settings of one house. Weekdays count from Monday = 0; days of the year are (month, day).
 
     `learned_rates` is what the house learned of its females' seasons and chose, as `cycle.prior` writes
-    it; empty stands for the facts. `presence_weight` is how far the belief is followed that a male's
-    presence starts a female or keeps her going (0 not at all, 1 as seen in blood pythons); `night_cost` is
-    what a night must add to a clutch's worth, as a share of the usual pair's, for a male to be carried (our
-    choice).
+    it; empty stands for the facts. `season_plan` is the plan of pairs the keeper goes by, as
+    `planning.wanted` writes it; empty stands for none. `presence_weight` is how far the belief is followed
+    that a male's presence starts a female or keeps her going (0 not at all, 1 as seen in blood pythons);
+    `night_cost` is what a night must add to a clutch's worth, as a share of the usual pair's, for a male to
+    be carried (our choice).
 
     Raises `ValueError` when a value cannot be: a weekday of 9, 31 November, a limit below zero.
     """
@@ -51,6 +52,7 @@ class Settings:
     incubator_c: float = biology.INCUBATOR_TARGET.value
     fahrenheit: bool = False
     learned_rates: str = ""
+    season_plan: str = ""
 
     def __post_init__(self) -> None:
         """Refuse what no calendar and no house can have."""

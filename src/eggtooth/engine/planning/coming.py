@@ -20,7 +20,7 @@ from eggtooth.engine.planning.pairs import Pairs
 from eggtooth.engine.planning.rotation import Night, choose, expect
 from eggtooth.engine.planning.rules import female_out_for_now, females_this_week, male_out_for_now
 from eggtooth.engine.planning.visiting import why_now
-from eggtooth.engine.planning.wanted import ALL_ALIKE, Wanted
+from eggtooth.engine.planning.wanted import Wanted, read
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,9 +49,9 @@ class Course:
 
 
 def coming_nights(
-    colony: Colony, on: date, nights: int, settings: Settings | None = None, wanted: Wanted = ALL_ALIKE
+    colony: Colony, on: date, nights: int, settings: Settings | None = None
 ) -> list[ComingNight]:
-    """Tonight and the nights after it, from entries dated `on` or earlier alone; deterministic.
+    """Tonight and the nights after it, from entries dated `on` or earlier and the plan in the settings alone.
 
     Raises `ValueError` for less than one night or more than 28: further ahead the forecasts say too little.
     Cost: that of the round's moves for each night.
@@ -62,6 +62,7 @@ def coming_nights(
     room = room_on(colony, on, kept, all_dates=False)
     together = sittings(room, kept)
     pairs = Pairs(colony, kept)
+    wanted = read(kept.season_plan)
     moves = moves_on(room, together, pairs, kept, wanted)
     course = _begun(room, pairs, wanted, kept, {m: s.female for m, s in together.items()}, moves)
     found = [ComingNight(on, kept.pairing_night(on), tuple(moves))]

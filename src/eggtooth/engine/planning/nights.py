@@ -16,7 +16,7 @@ from eggtooth.engine.planning.pairs import Pairs
 from eggtooth.engine.planning.rotation import Night, choose
 from eggtooth.engine.planning.rules import female_gets_none, male_stays_home
 from eggtooth.engine.planning.visiting import why_now
-from eggtooth.engine.planning.wanted import ALL_ALIKE, Wanted
+from eggtooth.engine.planning.wanted import Wanted, read
 
 
 class Action(StrEnum):
@@ -53,9 +53,12 @@ def moves_on(
     sitting: Mapping[str, Sitting],
     pairs: Pairs,
     settings: Settings,
-    wanted: Wanted = ALL_ALIKE,
+    wanted: Wanted | None = None,
 ) -> list[Move]:
-    """All moves of one day. Pairs that sit are judged first; free males then go where they add most."""
+    """All moves of one day. Pairs that sit are judged first; free males then go where they add most.
+
+    `wanted` is how much each pair is wanted; the plan in the settings if not given.
+    """
     if not room:
         return []
     moves: list[Move] = []
@@ -71,7 +74,9 @@ def moves_on(
         return moves
     busy = {m.female for m in moves if m.action is Action.LEAVE_IN}
     busy |= {s.female for s in sitting.values() if s.since.on == on}
-    return moves + _send_out(room, pairs, sitting, free, parted, busy, settings, wanted)
+    return moves + _send_out(
+        room, pairs, sitting, free, parted, busy, settings, wanted or read(settings.season_plan)
+    )
 
 
 def _parted_today(o: Occupant) -> Left | None:

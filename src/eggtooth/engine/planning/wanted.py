@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from statistics import median
@@ -54,6 +55,23 @@ class Wanted:
         """What the pair is wanted for, in words; empty when nothing is named."""
         name = self.named.get((male, female), "")
         return f"wanted for {name}" if name else ""
+
+
+def written(wanted: Wanted) -> str:
+    """A plan's pairs as one line of json, as they are kept in the house's settings."""
+    rows = [[m, f, v, wanted.named.get((m, f), "")] for (m, f), v in sorted((wanted.values or {}).items())]
+    return json.dumps(rows, ensure_ascii=False, separators=(",", ":"))
+
+
+def read(text: str) -> Wanted:
+    """A plan's pairs from that line; empty text is no plan. Raises `ValueError` on anything else."""
+    if not text:
+        return ALL_ALIKE
+    try:
+        rows = [(str(m), str(f), float(v), str(name)) for m, f, v, name in json.loads(text)]
+    except (TypeError, ValueError) as wrong:
+        raise ValueError(f"not a plan of pairs: {text[:60]!r} ({wrong})") from None
+    return Wanted({(m, f): v for m, f, v, _ in rows}, {(m, f): name for m, f, _, name in rows if name})
 
 
 ALL_ALIKE = Wanted()
