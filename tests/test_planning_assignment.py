@@ -1,4 +1,4 @@
-"""The exact assignment against its bound and scipy's own solver (Crouse 2016, IEEE Trans. Aerosp. 52:1679)."""
+"""The exact assignment against scipy (Crouse 2016, IEEE Trans. Aerosp. 52:1679), and its own bound."""
 
 from __future__ import annotations
 

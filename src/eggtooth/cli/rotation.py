@@ -9,10 +9,10 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from eggtooth.cli.round import entry_json
 from eggtooth.cli.sources import add_source_options, day_of, paths_of, source_of
 from eggtooth.engine.planning.coming import ComingNight
 from eggtooth.engine.planning.nights import Action, Move
+from eggtooth.jobs.day import entry_json
 from eggtooth.jobs.rotation import PlanFault, keep, rotation, with_plan
 from eggtooth.records.files.reading import Paths
 

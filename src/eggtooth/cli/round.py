@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import argparse
 import json
+import sys
+from pathlib import Path
 
 from eggtooth.cli.sources import add_source_options, day_of, source_of
 from eggtooth.engine.rounds import Round, Urgency, round_for
@@ -14,12 +16,23 @@ MARK = {Urgency.NOW: "bold red", Urgency.TODAY: "bold", Urgency.SOON: "dim"}
 
 def arguments(parser: argparse.ArgumentParser) -> None:
     """Options of this command."""
+    parser.add_argument(
+        "--plan", type=Path, metavar="plan.json", help="the season's pairs, from `eggtooth pairings --json`"
+    )
     add_source_options(parser)
 
 
 def run(asked: argparse.Namespace) -> int:
     """Print the round."""
     source = source_of(asked)
+    if asked.plan:
+        from eggtooth.jobs.rotation import PlanFault, with_plan
+
+        try:
+            source = with_plan(source, asked.plan)
+        except PlanFault as fault:
+            print(fault, file=sys.stderr)
+            return 1
     found = round_for(source.colony, day_of(asked), source.settings)
     if asked.json:
         print(json.dumps(as_json(found), ensure_ascii=False))
