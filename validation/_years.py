@@ -123,7 +123,7 @@ class Knowing:
         apart = {(m, f) for m, f in view.sitting.items() if m not in stays}
         night = Night(
             males, [0] * len(males), females, self._prospects(females, view), self.wanted,
-            replace(room.settings, presence_weight=1.0, night_cost=0.002), list(stays), apart,
+            replace(room.settings, presence_weight=1.0, night_cost=0.002), later=list(stays), apart=apart,
         )  # fmt: skip
         return Decision({**stays, **choose(night, lambda m, f: "")}, worn)
 

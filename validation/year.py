@@ -21,6 +21,8 @@ from validation._wished import meets
 from validation._years import Knowing, PlainPractice, ThisTool
 
 UNTIL = date(2026, 10, 1)
+FIRST = 100
+"""Seed of the first house; those below were looked at when the cost of a night was set."""
 Decides = Callable[[Life], Policy]
 WHO: dict[str, Decides] = {
     "this tool": lambda life: ThisTool(),
@@ -80,9 +82,10 @@ def lived(seed: int, decides: Decides, animals: int = 60, world: World = EARLY) 
     )
 
 
-def main(years: int = 30, animals: int = 60) -> bool:
-    """Holds when this tool beats the plain practice by the figures above."""
-    found = {who: [lived(seed, decides, animals) for seed in range(years)] for who, decides in WHO.items()}
+def main(years: int = 40, animals: int = 60) -> bool:
+    """Holds when this tool beats the plain practice by the figures of `held`."""
+    seeds = range(FIRST, FIRST + years)
+    found = {who: [lived(seed, decides, animals) for seed in seeds] for who, decides in WHO.items()}
     for who, outcomes in found.items():
         means = ", ".join(
             f"{f.name} {np.mean([getattr(o, f.name) for o in outcomes]):.2f}" for f in fields(Outcome)
@@ -91,20 +94,25 @@ def main(years: int = 30, animals: int = 60) -> bool:
     return held(found)
 
 
+def paired_p(more: np.ndarray) -> float:
+    """One-sided p of Student's paired test that the mean of the differences is above zero."""
+    from scipy.special import stdtr
+
+    error = float(more.std(ddof=1)) / len(more) ** 0.5
+    return float(stdtr(len(more) - 1, -more.mean() / error)) if error else float(more.mean() <= 0)
+
+
 def held(found: dict[str, list[Outcome]]) -> bool:
     """More wished-for hatchlings (paired test), no more nights, none lost, 85 % of one who knows."""
-    from scipy.stats import ttest_rel, wilcoxon
-
     mine, plain, knows = (np.array([o.wished for o in found[w]], float) for w in WHO)
     nights = [sum(o.nights for o in found[w]) for w in list(WHO)[:2]]
-    p = ttest_rel(mine, plain, alternative="greater").pvalue
-    sign = wilcoxon(mine - plain, alternative="greater").pvalue if (mine != plain).any() else 1.0
+    p = paired_p(mine - plain)
     share = mine.sum() / knows.sum()
-    print(f"against the plain practice {mine.sum() / plain.sum():.3f}, p = {p:.2g} (t), {sign:.2g} (ranks)")
+    print(f"against the plain practice {mine.sum() / plain.sum():.3f}, p = {p:.2g} (paired t test)")
     print(f"of one who knows {share:.3f}; nights {nights[0] / nights[1]:.3f} of the plain practice's")
     lost = sum(o.lost for o in found["this tool"])
     return bool(p < 0.01 and nights[0] <= nights[1] and lost == 0 and share >= 0.85)
 
 
 if __name__ == "__main__":
-    sys.exit(not main(int(sys.argv[1]) if len(sys.argv) > 1 else 30))
+    sys.exit(not main(int(sys.argv[1]) if len(sys.argv) > 1 else 40))

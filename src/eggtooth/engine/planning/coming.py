@@ -14,10 +14,10 @@ from eggtooth.engine.colony import Colony, Sex
 from eggtooth.engine.facts import biology
 from eggtooth.engine.house import DAYS, Settings
 from eggtooth.engine.planning.fertile import Prospects, prospects_of
-from eggtooth.engine.planning.nights import Action, Move, moves_on
+from eggtooth.engine.planning.nights import Action, Move, acquainted, moves_on
 from eggtooth.engine.planning.occupants import Occupant, Room, room_on, sittings
 from eggtooth.engine.planning.pairs import Pairs
-from eggtooth.engine.planning.rotation import Night, choose, expect
+from eggtooth.engine.planning.rotation import SAT_LEAD, Night, choose, expect
 from eggtooth.engine.planning.rules import female_out_for_now, females_this_week, male_out_for_now
 from eggtooth.engine.planning.visiting import why_now
 from eggtooth.engine.planning.wanted import Wanted, read
@@ -43,6 +43,7 @@ class Course:
     males: list[Occupant]
     females: list[Occupant]
     prospects: Prospects
+    known: dict[tuple[str, str], float]
     sitting: dict[str, str] = field(default_factory=dict)
     nights_in: dict[str, int] = field(default_factory=dict)
     week: dict[str, set[str]] = field(default_factory=dict)
@@ -84,7 +85,15 @@ def _begun(
     males = [o for o in room.values() if o.animal.sex is Sex.MALE and not male_out_for_now(o)]
     females = [o for o in room.values() if o.animal.sex is Sex.FEMALE and not female_out_for_now(o)]
     course = Course(
-        room, pairs, wanted, settings, males, females, prospects_of(females, wanted, settings), dict(sat)
+        room,
+        pairs,
+        wanted,
+        settings,
+        males,
+        females,
+        prospects_of(females, wanted, settings),
+        acquainted(females, settings),
+        dict(sat),
     )
     for male in males:
         course.nights_in[male.tag] = male.wear.nights_in if male.wear else 0
@@ -103,6 +112,7 @@ def _slept(course: Course, after: int) -> None:
     for male, female in course.sitting.items():
         course.nights_in[male] = course.nights_in.get(male, 0) + 1
         course.week.setdefault(male, set()).add(female)
+        course.known.setdefault((male, female), SAT_LEAD)
     known = {o.tag for o in course.females}
     expect(_night(course, [], after), {m: f for m, f in course.sitting.items() if f in known})
 
@@ -131,6 +141,7 @@ def _night(course: Course, males: Sequence[Occupant], after: int) -> Night:
         course.prospects,
         course.wanted,
         course.settings,
+        known=course.known,
         apart=set(course.sitting.items()),
         after=after,
     )

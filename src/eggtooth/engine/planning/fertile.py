@@ -26,10 +26,10 @@ from eggtooth.engine.planning.ovulating import (
     Chances,
     Floats,
     chances_of,
-    met_this_season,
 )
 
 LOCK = biology.FERTILE_PER_LOCK.value
+LONGEST_AGO = int(biology.LOCK_FADES.value)
 LATER_FERTILE = 0.8
 """Chance that a female started by a first visit is made fertile by later ones (our choice)."""
 
@@ -131,11 +131,18 @@ Worth = Callable[[str, str], float]
 def prospects_of(females: Sequence[Occupant], worth: Worth, settings: Settings) -> Prospects:
     """The females as they stand tonight; `worth(male, female)` also judges the males that were with them."""
     found = _blank(chances_of(females, settings), len(females))
+    table = strength(MIDDLES + np.arange(LONGEST_AGO + 1)[:, None])
     for i, female in enumerate(females):
-        start = settings.season_start(female.seen.on)
-        found.unmet[i] = 0.0 if met_this_season(female, settings) else 1.0
-        for entry, locks in visits(female, start):
-            found.add_seen(i, entry.since(female.seen.on), locks, worth(entry.partner, female.tag))
+        seen = visits(female, settings.season_start(female.seen.on))
+        if not seen:
+            continue
+        found.unmet[i] = 0.0
+        today = female.seen.on
+        share = np.array([locks for _, locks in seen])[:, None]
+        p = share * table[[min((today - e.on).days, LONGEST_AGO) for e, _ in seen]]
+        found.none[i] = np.prod(1 - p, axis=0)
+        found.sum_strength[i] = p.sum(axis=0)
+        found.sum_worth[i] = np.array([worth(e.partner, female.tag) for e, _ in seen]) @ p
     return found
 
 
@@ -148,11 +155,15 @@ def _blank(chances: Chances, n: int) -> Prospects:
 
 def visits(female: Occupant, start: date) -> list[tuple[Entry, float]]:
     """Her visits this season: one lock a day at most counts, and a stay without a lock as a share of one."""
-    locks = {(e.partner, e.on): e for e in female.seen.all(Kind.LOCK, start)}
+    locks = {(e.detail, e.on): e for e in female.seen.all(Kind.LOCK, start)}
+    days: dict[object, list[date]] = {}
+    for male, on in locks:
+        days.setdefault(male, []).append(on)
     stays = female.seen.all(Kind.PAIRED, start)
-    found = [(e, 1.0) for e in locks.values()]
-    for at, stay in enumerate(stays):
-        until = stays[at + 1].on if at + 1 < len(stays) else female.seen.on
-        if not any(m == stay.partner and stay.on <= on <= until for m, on in locks):
-            found.append((stay, biology.NIGHT_AS_LOCK.value))
-    return found
+    ends = [*(e.on for e in stays[1:]), female.seen.on][: len(stays)]
+    idle = biology.NIGHT_AS_LOCK.value
+    return [(e, 1.0) for e in locks.values()] + [
+        (stay, idle)
+        for stay, end in zip(stays, ends, strict=True)
+        if not any(stay.on <= on <= end for on in days.get(stay.detail, ()))
+    ]

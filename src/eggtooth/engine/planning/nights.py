@@ -13,7 +13,7 @@ from eggtooth.engine.house import DAYS, Settings
 from eggtooth.engine.planning.fertile import prospects_of
 from eggtooth.engine.planning.occupants import Occupant, Room, Sitting
 from eggtooth.engine.planning.pairs import Pairs
-from eggtooth.engine.planning.rotation import Night, choose
+from eggtooth.engine.planning.rotation import LOCKED_LEAD, SAT_LEAD, Night, choose
 from eggtooth.engine.planning.rules import female_gets_none, male_stays_home
 from eggtooth.engine.planning.visiting import why_now
 from eggtooth.engine.planning.wanted import Wanted, read
@@ -144,6 +144,16 @@ def _send_out(
     return moves + [_nowhere(room[t], free[t]) for t in free if t not in chosen]
 
 
+def acquainted(females: Sequence[Occupant], settings: Settings) -> dict[tuple[str, str], float]:
+    """The lead of each pair that sat together this season, and the greater one of those that locked."""
+    found = {}
+    for kind, lead in ((Kind.PAIRED, SAT_LEAD), (Kind.LOCK, LOCKED_LEAD)):
+        for female in females:
+            for entry in female.seen.all(kind, settings.season_start(female.seen.on)):
+                found[str(entry.detail), female.tag] = lead
+    return found
+
+
 def night_of(
     males: Sequence[Occupant],
     females: Sequence[Occupant],
@@ -161,6 +171,7 @@ def night_of(
         wanted,
         settings,
         [o.tag for o in busy if not male_stays_home(o)],
+        acquainted(females, settings),
         {(male, gone.female) for male, gone in left.items()},
     )
 

@@ -12,7 +12,6 @@ from numpy.typing import NDArray
 from eggtooth.engine.cycle.normal import cdf
 from eggtooth.engine.cycle.prior import Rates, read
 from eggtooth.engine.cycle.season import PAST_OVULATION, Season, Stage
-from eggtooth.engine.entries import Kind
 from eggtooth.engine.facts import biology
 from eggtooth.engine.house import Settings
 from eggtooth.engine.planning.occupants import Occupant
@@ -108,9 +107,3 @@ def _starts_still(female: Occupant, settings: Settings, rates: Rates) -> float:
         return 1 - rates.never
     left = (1 - rates.never) * (1 - float(cdf((earliest - rates.starts.mean) / rates.starts.sd)))
     return left / (left + rates.never)
-
-
-def met_this_season(female: Occupant, settings: Settings) -> bool:
-    """Whether a male has sat with her since the breeding year turned."""
-    start = settings.season_start(female.seen.on)
-    return bool(female.seen.last(Kind.PAIRED, start) or female.seen.last(Kind.LOCK, start))

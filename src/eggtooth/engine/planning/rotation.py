@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -17,6 +17,10 @@ from eggtooth.engine.planning.wanted import Wanted
 UNIT = 1e6
 """Gains are counted in millionths of the usual pair's worth, so that equal gains are wholly equal."""
 
+LOCKED_LEAD, SAT_LEAD = 5e-4, 2e-4
+"""Lead of a male who locked, or sat, with her this season among males worth the same (our choice): fewer
+males to a clutch leave less doubt of its sire."""
+
 NIGHTS_A_DAY = 4 / 7
 WORN_NIGHTS = 60
 """Each night a male has been out adds one part in so many to the cost of the next (our choice)."""
@@ -27,8 +31,8 @@ class Night:
     """The males that may go, the females that may be visited, and what is known of them, for one night.
 
     `nights_in` is how many nights each male has been out; `later` names males that are busy tonight and may
-    go another night; `apart` holds pairs that may not meet tonight; `after` counts nights from today.
-    `prospects` has a row for each of `females`.
+    go another night; `known` gives pairs that met this season a small lead; `apart` holds pairs that may not
+    meet tonight; `after` counts nights from today. `prospects` has a row for each of `females`.
     """
 
     males: Sequence[str]
@@ -38,6 +42,7 @@ class Night:
     wanted: Wanted
     settings: Settings
     later: Sequence[str] = ()
+    known: Mapping[tuple[str, str], float] = field(default_factory=dict)
     apart: Collection[tuple[str, str]] = ()
     after: int = 0
 
@@ -50,6 +55,8 @@ def gains(night: Night) -> Floats:
 
     In units of the usual pair's worth; `NO_PAIR` where they are not wanted together or may not meet.
     """
+    if not night.males or not night.females:
+        return np.zeros((len(night.males), len(night.females)))
     everyone = night.wanted.table([*night.males, *night.later], night.females)
     worth = everyone[: len(night.males)]
     best = everyone.max(axis=0, initial=0.0)
@@ -60,11 +67,19 @@ def gains(night: Night) -> Floats:
     found += night.settings.presence_weight * best * _presence(night)
     found -= _costs(night)[:, None]
     found[worth <= 0] = NO_PAIR
-    row, column = ({tag: i for i, tag in enumerate(tags)} for tags in (night.males, night.females))
-    for male, female in night.apart:
-        if male in row and female in column:
-            found[row[male], column[female]] = NO_PAIR
+    for i, j, lead in _places(night, night.known.items()):
+        found[i, j] += lead
+    for i, j, _ in _places(night, ((pair, 0.0) for pair in night.apart)):
+        found[i, j] = NO_PAIR
     return found
+
+
+def _places(night: Night, pairs: Iterable[tuple[tuple[str, str], float]]) -> Iterator[tuple[int, int, float]]:
+    """Rows and columns of those pairs of which both are there tonight."""
+    row, column = ({tag: i for i, tag in enumerate(tags)} for tags in (night.males, night.females))
+    for (male, female), lead in pairs:
+        if male in row and female in column:
+            yield row[male], column[female], lead
 
 
 def _standing_in(night: Night, everyone: Floats, best: Floats) -> Floats:
