@@ -27,6 +27,7 @@ PAGES = {
     "bring": "/bring",
     "labels": "/labels",
     "papers": "/animal/F30/papers",
+    "nights": "/nights",
     "animal": "/animal/H25-01?gene=Clown",
     "animal-dam": "/animal/F30",
     "animal-settle": "/animal/M12?gene=Piebald#settle",

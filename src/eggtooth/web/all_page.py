@@ -13,6 +13,7 @@ PARTS: tuple[tuple[str, tuple[tuple[str, str, str], ...]], ...] = (
         (
             ("round", "Round", "what to do, tub by tub"),
             ("room", "Room", "racks and tubs, who sits where, what is due"),
+            ("nights", "Nights", "who sits where tonight and in the coming week"),
             ("scale", "Weighing", "many animals, one after the other"),
             ("feeding", "Feeding", "a whole rack, with exceptions"),
             ("hatchlings", "Hatchlings", "a whole clutch by look, sex and weight"),

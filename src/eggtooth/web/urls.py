@@ -19,6 +19,7 @@ from eggtooth.web import (
     labels_page,
     males_page,
     many_page,
+    nights_page,
     note_page,
     papers_page,
     people_page,
@@ -62,6 +63,7 @@ urlpatterns = [
     path("wishes", wishes_page.show, name="wishes"),
     path("plan", plan_page.show, name="plan"),
     path("plan/choose", plan_page.choose, name="choose"),
+    path("nights", nights_page.show, name="nights"),
     path("routes", routes_page.show, name="routes"),
     # An animal
     path("animals/new", edit_page.new, name="animal-new"),
