@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -21,25 +21,41 @@ from eggtooth.engine.planning.wanted import Wanted
 from eggtooth.engine.simulate.colony import Life
 from eggtooth.engine.simulate.policy import Decision, FixedOrder, RoomView
 from eggtooth.engine.simulate.room import Room
+from eggtooth.jobs.gather import Source
+from eggtooth.jobs.pairings import Asked, plan_for
+from eggtooth.jobs.rotation import wanted_by
 from validation._wished import chosen, simple_choice, true_text, worth_of
 
 SETTINGS = Settings()
 
 
+Choose = Callable[[Colony, RoomView, Settings], Wanted]
+
+
+def simply(colony: Colony, view: RoomView, settings: Settings) -> Wanted:
+    """The simple choice, that of the plain practice too, with its spares."""
+    firsts, spares = simple_choice(colony, [m.tag for m in view.males], view.females, settings)
+    return Wanted({**spares, **firsts})
+
+
+def planned(colony: Colony, view: RoomView, settings: Settings) -> Wanted:
+    """The season's plan, proven best for the wishes as they are weighed."""
+    return wanted_by(plan_for(Source(colony, settings), view.on, Asked(seconds=30.0)))
+
+
 class ThisTool:
     """Every evening what the round says, by a choice for the season made when the males go in."""
 
-    def __init__(self, settings: Settings = SETTINGS) -> None:
-        """Nothing is chosen before the first pairing night."""
-        self.settings = settings
+    def __init__(self, choose: Choose | None = None, settings: Settings = SETTINGS) -> None:
+        """`choose` makes the season's choice on the first pairing night; the simple one if not given."""
+        self.settings, self.choose = settings, choose or simply
         self.wanted: Wanted | None = None
 
     def decide(self, view: RoomView) -> Decision:
         """See `Policy`."""
         colony = view.colony()
         if self.wanted is None:
-            firsts, spares = simple_choice(colony, [m.tag for m in view.males], view.females, self.settings)
-            self.wanted = Wanted({**spares, **firsts})
+            self.wanted = self.choose(colony, view, self.settings)
         if not self.settings.pairing_night(view.on):
             return Decision({}, self._worn(colony, view))
         room = room_on(colony, view.on, self.settings, all_dates=False)

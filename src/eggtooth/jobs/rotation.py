@@ -6,14 +6,18 @@ import json
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 from eggtooth.engine.colony import Colony
 from eggtooth.engine.house import Settings
 from eggtooth.engine.planning.coming import ComingNight, coming_nights
+from eggtooth.engine.planning.plan import Role, SeasonPlan
 from eggtooth.engine.planning.wanted import Wanted, written
 from eggtooth.jobs.gather import Source
 from eggtooth.records.files.refusal import nearest
+
+BEHIND = 0.9
+"""How much of the first's worth a spare counts at most."""
 
 
 class PlanFault(ValueError):
@@ -34,11 +38,9 @@ def with_plan(source: Source, path: Path) -> Source:
 def plan_in(path: Path, colony: Colony) -> Wanted:
     """Read a plan. Raises `PlanFault` when it is none, or names an animal that is not here."""
     try:
-        pairs = json.loads(path.read_text("utf-8"))["pairs"]
-        values = {(str(p["male"]), str(p["female"])): float(p["value"]) for p in pairs}
-        named = {(str(p["male"]), str(p["female"])): _names(p) for p in pairs}
-        _known({tag for pair in values for tag in pair}, colony, path)
-        return Wanted(values, {pair: name for pair, name in named.items() if name})
+        pairs = [_pair(p) for p in json.loads(path.read_text("utf-8"))["pairs"]]
+        _known({tag for p in pairs for tag in (p.male, p.female)}, colony, path)
+        return _wanted(pairs)
     except PlanFault:
         raise
     except OSError as wrong:
@@ -47,10 +49,48 @@ def plan_in(path: Path, colony: Colony) -> Wanted:
         raise PlanFault(f"{path}: not a plan as `eggtooth pairings --json` writes it ({wrong!r})") from None
 
 
-def _names(pair: dict[str, Any]) -> str:
-    """The wishes a pair is mostly wanted for, the likeliest first."""
-    wishes = sorted(pair.get("p_wishes", []), key=lambda w: (-float(w["p"]), str(w["wish"])))
-    return " and ".join(str(w["wish"]) for w in wishes[:2] if float(w["p"]) > 0)
+def wanted_by(plan: SeasonPlan) -> Wanted:
+    """How much each pair of a plan is wanted, and for what."""
+    return _wanted(
+        [
+            _Pair(p.male, p.female, p.value, p.role, [(w.wish, w.expected) for w in p.wishes])
+            for p in plan.pairs
+        ]
+    )
+
+
+class _Pair(NamedTuple):
+    """A planned pair, with what it is expected to give of each wish."""
+
+    male: str
+    female: str
+    value: float
+    role: str
+    wishes: list[tuple[str, float]]
+
+
+def _pair(said: dict[str, Any]) -> _Pair:
+    wishes = [(str(w["wish"]), float(w.get("expected", w["p"]))) for w in said.get("p_wishes", [])]
+    role = str(said.get("role", Role.FIRST))
+    return _Pair(str(said["male"]), str(said["female"]), float(said["value"]), role, wishes)
+
+
+def _wanted(pairs: list[_Pair]) -> Wanted:
+    """A spare's value is what he saves when the first cannot: he never outranks the first meanwhile."""
+    first = {p.female: p.value for p in pairs if p.role == Role.FIRST}
+    values = {
+        (p.male, p.female): p.value
+        if p.role == Role.FIRST
+        else min(p.value, BEHIND * first.get(p.female, p.value))
+        for p in pairs
+    }
+    return Wanted(values, {(p.male, p.female): said for p in pairs if (said := _names(p))})
+
+
+def _names(pair: _Pair) -> str:
+    """The two wishes a pair gives most of."""
+    best = sorted((w for w in pair.wishes if w[1] > 0), key=lambda w: (-w[1], w[0]))
+    return " and ".join(wish for wish, _ in best[:2])
 
 
 def _known(tags: set[str], colony: Colony, path: Path) -> None:
