@@ -8,7 +8,7 @@ from validation.year import WHO, Outcome, held, lived
 
 @pytest.fixture(scope="module")
 def found() -> dict[str, Outcome]:
-    return {who: lived(7, decides, animals=20) for who, decides in WHO.items()}
+    return {who: lived(7, WHO[who], animals=20) for who in list(WHO)[:3]}
 
 
 def test_every_year_has_clutches_and_counts_that_fit(found: dict[str, Outcome]) -> None:

@@ -8,16 +8,12 @@ from dataclasses import replace
 import numpy as np
 
 from eggtooth.engine.colony import Colony
-from eggtooth.engine.condition.wear import WearState, wear_of
-from eggtooth.engine.history import History
 from eggtooth.engine.house import Settings
 from eggtooth.engine.planning.fertile import Prospects, strength
-from eggtooth.engine.planning.nights import Action, moves_on
-from eggtooth.engine.planning.occupants import room_on, sittings
 from eggtooth.engine.planning.ovulating import AHEAD, MIDDLES, STEP
-from eggtooth.engine.planning.pairs import Pairs
 from eggtooth.engine.planning.rotation import Night, choose
 from eggtooth.engine.planning.wanted import Wanted
+from eggtooth.engine.simulate.advised import ByTheRound
 from eggtooth.engine.simulate.colony import Life
 from eggtooth.engine.simulate.policy import Decision, FixedOrder, RoomView
 from eggtooth.engine.simulate.room import Room
@@ -49,32 +45,13 @@ class ThisTool:
     def __init__(self, choose: Choose | None = None, settings: Settings = SETTINGS) -> None:
         """`choose` makes the season's choice on the first pairing night; the simple one if not given."""
         self.settings, self.choose = settings, choose or simply
-        self.wanted: Wanted | None = None
+        self.round: ByTheRound | None = None
 
     def decide(self, view: RoomView) -> Decision:
         """See `Policy`."""
-        colony = view.colony()
-        if self.wanted is None:
-            self.wanted = self.choose(colony, view, self.settings)
-        if not self.settings.pairing_night(view.on):
-            return Decision({}, self._worn(colony, view))
-        room = room_on(colony, view.on, self.settings, all_dates=False)
-        moves = moves_on(
-            room, sittings(room, self.settings), Pairs(colony, self.settings), self.settings, self.wanted
-        )
-        carried = (Action.MOVE_IN, Action.LEAVE_IN)
-        together = {m.male: m.female for m in moves if m.action in carried}
-        worn = {t: o.wear.why for t, o in room.items() if o.wear and o.wear.state is WearState.REST}
-        return Decision({m: f for m, f in together.items() if m not in worn}, worn)
-
-    def _worn(self, colony: Colony, view: RoomView) -> dict[str, str]:
-        """On a day off only the males are looked at."""
-        found = {}
-        for male in view.males:
-            wear = wear_of(History(colony.of_animal(male.tag), view.on), self.settings)
-            if male.bred and not male.rested and wear.state is WearState.REST:
-                found[male.tag] = wear.why
-        return found
+        if self.round is None:
+            self.round = ByTheRound(self.settings, self.choose(view.colony(), view, self.settings))
+        return self.round.decide(view)
 
 
 class PlainPractice(FixedOrder):

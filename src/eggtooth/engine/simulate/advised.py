@@ -12,6 +12,7 @@ from eggtooth.engine.house import Settings
 from eggtooth.engine.planning.nights import Action, moves_on
 from eggtooth.engine.planning.occupants import room_on, sittings
 from eggtooth.engine.planning.pairs import Pairs
+from eggtooth.engine.planning.wanted import Wanted
 from eggtooth.engine.simulate.policy import Decision, RoomView
 
 
@@ -21,9 +22,11 @@ class ByTheRound:
     `rests` turned off works males on against its advice, which some do not survive.
     """
 
-    def __init__(self, settings: Settings | None = None, rests: bool = True) -> None:
-        """`settings` of the house; the defaults if not given."""
-        self.settings, self.rests = settings or Settings(), rests
+    def __init__(
+        self, settings: Settings | None = None, wanted: Wanted | None = None, rests: bool = True
+    ) -> None:
+        """`settings` of the house, the defaults if not given; `wanted` pairs, else the settings' plan."""
+        self.settings, self.wanted, self.rests = settings or Settings(), wanted, rests
 
     def decide(self, view: RoomView) -> Decision:
         """See `Policy`."""
@@ -31,7 +34,8 @@ class ByTheRound:
         room = room_on(self._concerned(colony, view), view.on, self.settings, all_dates=False)
         if not self.rests:
             room = {t: replace(o, wear=None) for t, o in room.items()}
-        moves = moves_on(room, sittings(room, self.settings), Pairs(colony, self.settings), self.settings)
+        pairs = Pairs(colony, self.settings)
+        moves = moves_on(room, sittings(room, self.settings), pairs, self.settings, self.wanted)
         carried = (Action.MOVE_IN, Action.LEAVE_IN)
         together = {m.male: m.female for m in moves if m.action in carried}
         worn = {t: o.wear.why for t, o in room.items() if o.wear and o.wear.state is WearState.REST}
