@@ -14,6 +14,8 @@ from eggtooth.engine.house import Settings
 from eggtooth.engine.planning.pairs import Pairs
 from eggtooth.engine.simulate.genes import LOCI, MALE
 
+OTHERS = 3
+"""Males besides the chosen one whose worth to a female the tool is told."""
 PairWorth = dict[tuple[str, str], float]
 FEMALES_EACH = 5
 """Females one male is chosen for at most in the simple choice."""
@@ -32,7 +34,7 @@ def worth_of(
 def simple_choice(
     colony: Colony, males: Sequence[str], females: Sequence[str], settings: Settings
 ) -> tuple[PairWorth, PairWorth]:
-    """For each female the male worth most for the wishes, a male for five females at most, and a spare.
+    """For each female the male worth most for the wishes, a male for five females at most, and three others.
 
     The pair worth most in the house first; close kin and crosses that make animals suffer are left out. The
     choice knows what is written of the animals, not what they carry.
@@ -49,7 +51,7 @@ def simple_choice(
 
 
 def chosen(worth: np.ndarray, rows: list[str], columns: list[str]) -> tuple[PairWorth, PairWorth]:
-    """First males and spares from the worth of all pairs, the best pair first."""
+    """First males, and the others worth most to each female, from the worth of all pairs, best pair first."""
     firsts: PairWorth = {}
     spares: PairWorth = {}
     load = dict.fromkeys(rows, 0)
@@ -65,8 +67,8 @@ def chosen(worth: np.ndarray, rows: list[str], columns: list[str]) -> tuple[Pair
             load[male] += 1
     for i, j in order:
         male, female = rows[i], columns[j]
-        second = female in served and served[female] != i and worth[i, j] > 0
-        if second and not any(f == female for _, f in spares):
+        other = female in served and served[female] != i and worth[i, j] > 0
+        if other and sum(f == female for _, f in spares) < OTHERS:
             spares[male, female] = float(worth[i, j])
     return firsts, spares
 

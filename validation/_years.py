@@ -29,7 +29,7 @@ Choose = Callable[[Colony, RoomView, Settings], Wanted]
 
 
 def simply(colony: Colony, view: RoomView, settings: Settings) -> Wanted:
-    """The simple choice, that of the plain practice too, with its spares."""
+    """The simple choice, as the plain practice has it, and the worth of three more males to each female."""
     firsts, spares = simple_choice(colony, [m.tag for m in view.males], view.females, settings)
     return Wanted({**spares, **firsts})
 

@@ -28,7 +28,7 @@ class Settings:
 
     pairing_nights: tuple[int, ...] = (0, 1, 2, 3)
     presence_weight: float = 0.5
-    night_cost: float = 0.002
+    night_cost: float = 0.005
     year_turns: MonthDay = (9, 1)
     season_opens: MonthDay = (11, 15)
     season_closes: MonthDay = (5, 31)
