@@ -95,3 +95,53 @@ def test_a_night_to_come_counts_as_part_of_a_lock() -> None:
     part.add_night(0, 1.0, 0)
     assert 0 < part.worth()[0] < whole.worth()[0]
     assert part.worth()[0] == pytest.approx(0.4 * 0.45)
+
+
+@pytest.mark.parametrize("seed", range(5))
+def test_standing_in_adds_to_what_the_first_will_still_do(seed: int) -> None:
+    rng = np.random.default_rng(seed)
+    found = drawn(rng, 1)
+    found.none[:] = 1.0
+    found.sum_strength[:] = found.sum_worth[:] = 0.0
+    best, nights, worth = 1.5, 0.2, float(rng.random())
+    by_worth, plain = found.gain_after_first(np.array([best]), np.array([nights]))
+    told = by_worth[0] * worth + plain[0]
+    slow = 0.0
+    for ahead, chance in zip(MIDDLES.tolist(), found.ovulates[0].tolist(), strict=True):
+        still = [(ahead, 1 - (1 - twin.locks_tonight(ahead)) ** (ahead * nights), best)]
+        more = twin.clutch_worth([*still, (ahead, 1.0, worth)]) - twin.clutch_worth(still)
+        slow += chance * float(found.lays[0]) * twin.locks_tonight(ahead) * more
+    assert told == pytest.approx(slow, abs=1e-12)
+
+
+@pytest.mark.parametrize(("unmet", "days_ahead", "weight", "goes"), [
+    (1.0, 110, 0.5, True),
+    (0.0, 110, 0.5, False),
+    (1.0, 110, 0.0, False),
+    (1.0, 30, 0.5, False),
+], ids=["never met", "met before", "belief not followed", "past the size that decides"])  # fmt: skip
+def test_presence_counts_once_in_time_and_as_far_as_it_is_believed(
+    unmet: float, days_ahead: int, weight: float, goes: bool
+) -> None:
+    """Females alone mostly reabsorb (DeNardo & Autumn 2001, blood pythons)."""
+    found = blank(1)
+    found.ovulates[0, days_ahead // 4] = 1.0
+    found.unmet[:] = unmet
+    found.none[:], found.sum_strength[:], found.sum_worth[:] = 0.0, 50.0, 50.0  # more locks add nothing
+    night = Night(["M1"], [0], ["F1"], found, Wanted(), Settings(presence_weight=weight))
+    assert bool(choose(night, lambda m, f: "")) is goes
+
+
+def test_the_fresher_male_goes_among_males_worth_the_same() -> None:
+    found = blank(1)
+    found.ovulates[0, 8] = 1.0
+    night = Night(["M1", "M2"], [40, 2], ["F1"], found, Wanted(), Settings())
+    assert choose(night, lambda m, f: "") == {"M2": "F1"}
+
+
+def test_a_male_she_locked_with_goes_before_a_stranger() -> None:
+    found = blank(1)
+    found.ovulates[0, 8] = 1.0
+    known = {("M2", "F1"): 5e-4}
+    night = Night(["M1", "M2"], [0, 0], ["F1"], found, Wanted(), Settings(), known=known)
+    assert choose(night, lambda m, f: "") == {"M2": "F1"}
