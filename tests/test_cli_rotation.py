@@ -140,11 +140,8 @@ def test_few_locks_come_first(ask: Ask) -> None:
 
 
 def test_a_female_in_her_window_comes_before_one_below_12_mm(ask: Ask) -> None:
-    met = "".join(
-        f"2025-12-{d},M1,paired,,{f}
-2025-12-{d + 1},M1,parted,,{f}
-" for d, f in ((10, "F1"), (15, "F2"))
-    )
+    days = ((10, "F1"), (15, "F2"))
+    met = "".join(f"2025-12-{d},M1,paired,,{f}\n2025-12-{d + 1},M1,parted,,{f}\n" for d, f in days)
     scans = "2026-01-05,F1,scan,24,\n2026-01-05,F2,scan,8,\n"
     plan = {("M1", "F1"): 1.0, ("M1", "F2"): 1.0}
     assert went_in(ask(WELL + met + scans, MON, plan)[0]) == {("M1", "F1")}
