@@ -8,7 +8,7 @@ often each is noted.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 from functools import lru_cache
@@ -17,7 +17,7 @@ import numpy as np
 from scipy.special import ndtr
 
 from eggtooth.engine.entries import Entry, Kind, Sign
-from eggtooth.engine.simulate.season import Fate, draw_females, draw_seasons
+from eggtooth.engine.simulate.season import Fate, Seasons, draw_females, draw_seasons
 from eggtooth.engine.simulate.sightings import REFUSES, REFUSES_OFF_FOOD, SMALLEST_SEEN_MM, Watching
 from eggtooth.engine.simulate.world import World
 
@@ -48,10 +48,17 @@ class Particles:
 def particles(world: World, n: int, scan_days: tuple[int, ...], seed: int = 999) -> Particles:
     """Draw `n` particles, sorted by the day they lay. Cost: about 0.1 ms and 60 bytes a particle."""
     rng = np.random.default_rng(seed)
+    drawn = (
+        draw_seasons(rng, world, draw_females(rng, PER_YEAR, world), START) for _ in range(-(-n // PER_YEAR))
+    )
+    return clouded(world, drawn, scan_days)
+
+
+def clouded(world: World, drawn: Iterable[Seasons], scan_days: tuple[int, ...]) -> Particles:
+    """Seasons as particles, sorted by the day they lay."""
     parts: dict[str, list[np.ndarray]] = {}
     bins: dict[int, list[np.ndarray]] = {d: [] for d in scan_days}
-    for _ in range(-(-n // PER_YEAR)):
-        s = draw_seasons(rng, world, draw_females(rng, PER_YEAR, world), START)
+    for s in drawn:
         mm = s.diameter_mm(np.array(scan_days, dtype=float))
         for j, day in enumerate(scan_days):
             bins[day].append(np.where(np.isnan(mm[:, j]), 255, np.rint(mm[:, j] * 4)).astype(np.uint8))
@@ -82,17 +89,21 @@ class Belief:
 
 def believe(cloud: Particles, entries: Sequence[Entry], until: int, watching: Watching) -> Belief:
     """What the best observer believes on day `until`."""
-    noted = {k: _days(entries, k)[-1] for k in (Kind.OVULATION, Kind.PRELAY_SHED) if _days(entries, k)}
-    if noted:
+    if noted := milestone_noted(entries):
         return _after_milestone(cloud, noted, until)
-    log = _log_weights(cloud, entries, until, watching)
+    log = log_weights(cloud, entries, until, watching)
     weight = np.exp(log - log.max())
     lays = weight * cloud.lays
     return Belief(
-        _quantiles(np.floor(cloud.laid), lays),
+        quantiles_of(np.floor(cloud.laid), lays),
         float(lays.sum() / weight.sum()),
         float(weight.sum() ** 2 / (weight**2).sum()),
     )
+
+
+def milestone_noted(entries: Sequence[Entry]) -> dict[Kind, int]:
+    """Season days of the ovulation and the shed noted."""
+    return {k: _days(entries, k)[-1] for k in (Kind.OVULATION, Kind.PRELAY_SHED) if _days(entries, k)}
 
 
 def _after_milestone(cloud: Particles, noted: dict[Kind, int], until: int) -> Belief:
@@ -109,10 +120,10 @@ def _after_milestone(cloud: Particles, noted: dict[Kind, int], until: int) -> Be
         shed_on = ovulated + cloud.shed - cloud.ovulation + 0.5
         weight *= np.where(shed_on <= until, 1 - 0.85 * (1 - cloud.world.missed_share), 1.0)
     order = np.argsort(laid, kind="stable")
-    return Belief(_quantiles(np.floor(laid[order]), weight[order]), 1.0, float(weight.sum()))
+    return Belief(quantiles_of(np.floor(laid[order]), weight[order]), 1.0, float(weight.sum()))
 
 
-def _log_weights(cloud: Particles, entries: Sequence[Entry], until: int, watching: Watching) -> np.ndarray:
+def log_weights(cloud: Particles, entries: Sequence[Entry], until: int, watching: Watching) -> np.ndarray:
     log = np.zeros(len(cloud.laid), dtype=np.float32)
     kept = 1 - cloud.world.missed_share
     for dates, share in (
@@ -126,7 +137,9 @@ def _log_weights(cloud: Particles, entries: Sequence[Entry], until: int, watchin
             log += _scan(cloud.world, float(entry.value or 0))[cloud.bins[_day(entry)]]
         elif entry.kind is Kind.SIGN:
             log += _sign(cloud, entry.detail, _day(entry))
-    return log + _meals(entries)[np.clip(cloud.off_food, 0, 499).astype(int)]
+    for who, lasts in ((cloud.lays > 0, LASTS_DAYS), (cloud.lays == 0, 1000)):
+        log[who] += _meals(entries, lasts)[np.clip(cloud.off_food[who], 0, 499).astype(int)]
+    return log
 
 
 @lru_cache(maxsize=512)
@@ -155,19 +168,23 @@ def _sign(cloud: Particles, sign: object, day: int) -> np.ndarray:
     return np.where(np.floor(cloud.ovulation) == day, 0.0, -60)
 
 
-def _meals(entries: Sequence[Entry]) -> np.ndarray:
+LASTS_DAYS = 75
+"""About how long a female that lays is off food; one that reabsorbs stays off it in these worlds."""
+
+
+def _meals(entries: Sequence[Entry], lasts: int) -> np.ndarray:
     """Log chance of the meals by the day she goes off food, 0 to 499 (then never)."""
     off = np.arange(500)
     log = np.zeros(500, dtype=np.float32)
     for entry in entries:
         if entry.kind is Kind.MEAL:
             day = _day(entry)
-            p = np.where((off <= day) & (day < off + 75), REFUSES_OFF_FOOD, REFUSES)
+            p = np.where((off <= day) & (day < off + lasts), REFUSES_OFF_FOOD, REFUSES)
             log += np.log(p if entry.value == 0 else 1 - p)
     return log
 
 
-def _quantiles(values: np.ndarray, weight: np.ndarray) -> np.ndarray:
+def quantiles_of(values: np.ndarray, weight: np.ndarray) -> np.ndarray:
     upto = np.cumsum(weight, dtype=float)
     at = np.searchsorted(upto, np.array(LEVELS) * upto[-1])
     return values[np.minimum(at, len(values) - 1)]

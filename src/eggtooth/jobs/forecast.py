@@ -13,6 +13,7 @@ from eggtooth.engine.cycle.forecast import Outlook, blocks, forecast, told_of
 from eggtooth.engine.cycle.habit import own_rates
 from eggtooth.engine.cycle.next_scan import NextScan, next_scans
 from eggtooth.engine.cycle.prior import read
+from eggtooth.engine.cycle.together import taught
 from eggtooth.engine.eggs.incubation import days_at
 from eggtooth.engine.facts import biology
 from eggtooth.engine.spans import Span
@@ -30,14 +31,14 @@ class Female:
 
 
 def forecast_on(source: Source, on: date) -> list[Female]:
-    """The seasons of the females in the room, by tag."""
+    """The seasons of the females in the room, by tag: each by her own past and her house's season so far."""
     females = females_of(source.colony, on, source.settings)
     start = source.settings.season_start(on)
     found = [evidence_of(seen, start) for _, seen in females]
     incubation = incubation_at(source.settings.incubator_c)
     told: list[tuple[Outlook, NextScan | None]] = []
     house = read(source.settings.learned_rates)
-    own = own_rates([seen for _, seen in females], source.settings, house)
+    own = taught(found, own_rates([seen for _, seen in females], source.settings, house))
     for block in blocks(found, own):
         told += zip(told_of(block, incubation), next_scans(block), strict=True)
     return [Female(animal.tag, *what) for (animal, _), what in zip(females, told, strict=True)]

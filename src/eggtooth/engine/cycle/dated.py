@@ -17,6 +17,10 @@ if TYPE_CHECKING:
 
 BEFORE_OVULATION = frozenset({Stage.GROWING, Stage.BUILDING})
 
+TEACH_THE_ROUND = 100
+"""Of the females scanned or further this season, how many teach the house's running season to the round's
+dates: it must be quick, and a hundred tell nearly as much as all (our choice)."""
+
 
 def seasons_of(seen: Sequence[History], settings: Settings, all_dates: bool = True) -> list[Season]:
     """Each female's season, with the dates of the forecast where follicles grow or a milestone was seen.
@@ -46,9 +50,15 @@ def _forecast(
     from eggtooth.engine.cycle.forecast import late_dates
     from eggtooth.engine.cycle.grid import ROUND
     from eggtooth.engine.cycle.prior import read
+    from eggtooth.engine.cycle.together import taught
 
-    found = [evidence_of(seen[i], settings.season_start(seen[i].on)) for i in wanted]
-    told = late_dates(found, read(settings.learned_rates), ROUND)
+    told_of = [i for i, season in enumerate(seasons) if season.basis is not None]
+    teachers = told_of[:: -(-len(told_of) // TEACH_THE_ROUND)]
+    who = [*wanted, *(i for i in teachers if i not in set(wanted))]
+    found = [evidence_of(seen[i], settings.season_start(seen[i].on)) for i in who]
+    teach = [k for k, i in enumerate(who) if i in set(teachers)]
+    rates = taught(found, [read(settings.learned_rates)] * len(found), ROUND, teach)
+    told = late_dates(found[: len(wanted)], rates[: len(wanted)], ROUND)
     for i, (ovulation, shed, laid) in zip(wanted, told, strict=True):
         seasons[i] = replace(seasons[i], ovulation=ovulation, prelay_shed=shed, laid=laid)
     return seasons

@@ -59,12 +59,16 @@ class Shape:
     first_start: int = -30
     starts: int = 72
     step: int = 4
+    fasts_mm: tuple[float, ...] = ()
+    """Of `large_mm`, those from which some females stay off food after reabsorption, as a class of their own."""
 
 
-FINE = Shape()
+FINE = Shape(fasts_mm=(25.0, 29.0, 33.0, 38.0))
 """The forecast's grid. One with 3.6 times the cells gave the same errors and coverage at twice the time."""
 
-LEARN = Shape(fading_z=(-1.4, 0.0, 1.4), small_mm=(9.0, 13.0, 17.0), large_mm=(22.0, 27.0, 34.0))
+LEARN = Shape(
+    fading_z=(-1.4, 0.0, 1.4), small_mm=(9.0, 13.0, 17.0), large_mm=(22.0, 27.0, 34.0), fasts_mm=(27.0, 34.0)
+)
 """A grid for learning: fine where a house's own rates may differ."""
 
 ROUND = Shape(
@@ -74,6 +78,7 @@ ROUND = Shape(
     fading_z=(-1.4, 0.0, 1.4),
     small_mm=(9.0, 13.0, 17.0),
     large_mm=(22.0, 27.0, 34.0),
+    fasts_mm=(27.0, 34.0),
 )
 """A coarser grid for the day's round: under half the cells, dates within about a day of the fine one's."""
 
@@ -84,7 +89,8 @@ class Grid:
 
     `levels` is (C, 3): index of the slow, turn and fast level (-1 where a class has none). `binned` is
     (step, C, J): diameter bins, days running backwards, split by day modulo the step, so that the cells of
-    one day over all starts are a plain slice. `reach` maps diameters to days since 12 mm, (C,).
+    one day over all starts are a plain slice. `appetite` is the same of the diameter that sets her appetite: her
+    follicle's, but in classes that `fasts` held at its largest. `reach` maps diameters to days since 12 mm, (C,).
     """
 
     shape: Shape
@@ -92,7 +98,9 @@ class Grid:
     levels: Ints
     exit_mm: Floats
     starts: Ints
+    fasts: NDArray[np.bool_]
     binned: NDArray[np.uint8]
+    appetite: NDArray[np.uint8]
     newest: int
     reach_25: Ints
     reach_ovulation: Ints
@@ -187,19 +195,21 @@ def fails_as(mm: float) -> Fate:
     return Fate.SMALL if mm < biology.DOMINANT_FROM.value else Fate.LARGE
 
 
-def _classes(shape: Shape) -> tuple[Ints, Ints, Floats]:
-    """Fate, levels and exit diameter of every class; those that lay first."""
+def _classes(shape: Shape) -> tuple[Ints, Ints, Floats, NDArray[np.bool_]]:
+    """Fate, levels and exit diameter of every class, and whether she stays off food; those that lay first."""
     rows: list[tuple[int, int, int, int, float]] = [
         (Fate.LAYS, i, j, k, np.nan)
         for i in range(len(shape.slow_z))
         for j in range(len(shape.turn_z))
         for k in range(len(shape.fast_z))
     ]
-    for mm in (*shape.small_mm, *shape.large_mm):
+    for mm in (*shape.small_mm, *shape.large_mm, *shape.fasts_mm):
         rows += [(fails_as(mm), i, -1, -1, mm) for i in range(len(shape.fading_z))]
+    fasts = np.arange(len(rows) + 1) >= len(rows) - len(shape.fasts_mm) * len(shape.fading_z)
+    fasts[-1] = False
     rows.append((Fate.NEVER, -1, -1, -1, np.nan))
     table = np.array(rows)
-    return table[:, 0].astype(int), table[:, 1:4].astype(int), table[:, 4]
+    return table[:, 0].astype(int), table[:, 1:4].astype(int), table[:, 4], fasts
 
 
 def _values(trait: Trait, z: tuple[float, ...], index: Ints) -> Floats:
@@ -212,7 +222,7 @@ def _values(trait: Trait, z: tuple[float, ...], index: Ints) -> Floats:
 @lru_cache(maxsize=4)
 def grid_of(shape: Shape = FINE) -> Grid:
     """Lay out the grid. Cost: about 50 ms once."""
-    fate, levels, exit_mm = _classes(shape)
+    fate, levels, exit_mm, fasts = _classes(shape)
     slow = _values(SLOW, shape.slow_z, levels[:, 0])
     failing = (fate == Fate.SMALL) | (fate == Fate.LARGE)
     slow[failing] = _values(SLOW, shape.fading_z, levels[failing, 0])
@@ -227,7 +237,7 @@ def grid_of(shape: Shape = FINE) -> Grid:
     exit_day = np.full(len(fate), 10_000)
     exit_day[failing] = days[first]
     diameters[fate == Fate.NEVER] = REST_MM
-    bins = np.clip(np.rint(diameters / BIN_MM), 0, BINS - 1).astype(np.uint8)
+    hungry = np.where(fasts[:, None], np.maximum.accumulate(diameters, axis=1), diameters)
     at = np.searchsorted(MM, (biology.OFF_FOOD_FROM.value, OVULATION_MM.mean))
     return Grid(
         shape,
@@ -235,13 +245,19 @@ def grid_of(shape: Shape = FINE) -> Grid:
         levels,
         exit_mm,
         starts,
-        _split(bins[:, ::-1], shape.step),
+        fasts,
+        _split(_bins(diameters)[:, ::-1], shape.step),
+        _split(_bins(hungry)[:, ::-1], shape.step),
         int(days[-1]),
         np.rint(reach[:, at[0]] / shape.step).astype(int),
         np.rint(reach[:, at[1]] / shape.step).astype(int),
         exit_day,
         np.array([FAST.at(z) * at_fast for z in shape.fast_z]),
     )
+
+
+def _bins(diameters: Floats) -> NDArray[np.uint8]:
+    return np.clip(np.rint(diameters / BIN_MM), 0, BINS - 1).astype(np.uint8)
 
 
 def _split(backwards: NDArray[np.uint8], step: int) -> NDArray[np.uint8]:

@@ -87,6 +87,7 @@ def learn(finished: Sequence[Evidence], shape: Shape = LEARN, prior: Rates = PRI
         moved, rates = _moved(climbed, rates), climbed
         if moved < SETTLED:
             break
+    rates = replace(rates, seasons=worth["slow"])
     return Learned(rates, errors, worth, _counts(kept))
 
 

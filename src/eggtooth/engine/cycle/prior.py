@@ -71,7 +71,8 @@ class Rates:
     `fast` in mm a day from 12 to 25 mm and from 25 to 44 mm; `turn` in mm; `shed` and `lay` in days;
     `whole_sd` days of spread from ovulation to eggs, `ovulation_sd` mm of the size at ovulation. `never`,
     `small`, `small_alone`, `large` are chances that no follicle grows, that they are reabsorbed below 20 mm
-    (with and without a male) and from 20 mm on.
+    (with and without a male) and from 20 mm on. `seasons`: how many fully seen finished seasons of the house
+    they rest on, none for the facts' own.
     """
 
     starts: Trait = STARTS
@@ -86,6 +87,7 @@ class Rates:
     small: float = 0.17
     small_alone: float = 0.82
     large: float = 0.12
+    seasons: float = 0.0
 
     def __post_init__(self) -> None:
         """Refuse spreads and shares that cannot be."""

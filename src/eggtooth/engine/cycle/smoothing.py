@@ -24,12 +24,16 @@ Cells = NDArray[np.floating]
 LARGE_EXIT_SHARES = (0.26, 0.25, 0.22, 0.16, 0.11)
 """Where from 20 mm on reabsorption sets in, under half of it from 30 mm on (as in the facts)."""
 
+STAYS_OFF_FOOD = 0.5
+"""Of females that reabsorb large follicles, how many do not eat again this season (our choice)."""
+
 
 def _table(grid: Grid, what: tuple[str, float], dtype: DTypeLike) -> Cells:
     """Log likelihood of one sighting by cell, laid out as `grid.binned`; kept for the next female."""
     key = (what, np.dtype(dtype).char)
     if key not in grid.tables:
-        grid.tables[key] = log_likelihood(what).astype(dtype)[grid.binned]
+        cells = grid.appetite if what[0] == "meal" else grid.binned
+        grid.tables[key] = log_likelihood(what).astype(dtype)[cells]
     return grid.tables[key]
 
 
@@ -52,29 +56,42 @@ class Weights:
     fates: Floats
 
 
-def _levels(levels: Floats, trait: Trait, own: Trait) -> Floats:
-    """Share of a spread nearest to each level; levels in standard deviations of the facts' `trait`."""
+def _levels(levels: Sequence[float], trait: Trait, mean: Floats, sd: Floats) -> Floats:
+    """Share of each spread nearest to each level, (G, levels); levels in standard deviations of the facts'."""
     at = trait.mean + np.asarray(levels) * trait.sd
-    edges = np.concatenate([[-np.inf], (at[1:] + at[:-1]) / 2, [np.inf]])
-    share: Floats = np.diff(cdf((edges - own.mean) / own.sd))
+    inner = cdf(((at[1:] + at[:-1]) / 2 - mean[:, None]) / sd[:, None])
+    share: Floats = np.diff(np.pad(inner, ((0, 0), (1, 1)), constant_values=((0, 0), (0, 1))), axis=1)
     return share
 
 
-def class_weights(grid: Grid, rates: Rates) -> Floats:
-    """Prior weight of each class within its fate, (C,)."""
+@lru_cache(maxsize=4)
+def exit_shares(shape: Shape) -> Floats:
+    """Share of each class among those of its fate and its slow rate, (C,): where reabsorption sets in, and
+    whether she stays off food."""
+    grid = grid_of(shape)
+    small, large = np.full(len(shape.small_mm), 1.0), np.array(LARGE_EXIT_SHARES[: len(shape.large_mm)])
+    places = dict(
+        zip((*shape.small_mm, *shape.large_mm), (*small / small.sum(), *large / large.sum()), strict=True)
+    )
+    share: Floats = np.array([1.0 if np.isnan(mm) else places[mm] for mm in grid.exit_mm])
+    share[grid.fasts] *= STAYS_OFF_FOOD
+    share[np.isin(grid.exit_mm, shape.fasts_mm) & ~grid.fasts] *= 1 - STAYS_OFF_FOOD
+    return share
+
+
+def class_weights(grid: Grid, rates: Sequence[Rates]) -> Floats:
+    """Prior weight of each class within its fate, (rates, C)."""
     shape, level = grid.shape, grid.levels
-    slow = _levels(np.array(shape.slow_z), SLOW, rates.slow)
-    turn = _levels(np.array(shape.turn_z), TURN, rates.turn)
-    fast = _levels(np.array(shape.fast_z), FAST, rates.fast)
-    fading = _levels(np.array(shape.fading_z), SLOW, rates.slow)
-    exits = np.array([*np.full(len(shape.small_mm), 1.0), *LARGE_EXIT_SHARES[: len(shape.large_mm)]])
-    places = dict(zip((*shape.small_mm, *shape.large_mm), exits, strict=True))
-    weight: Floats = np.ones(len(grid.fate))
+    slow, turn, fast = (
+        (np.array([getattr(r, name).mean for r in rates]), np.array([getattr(r, name).sd for r in rates]))
+        for name in ("slow", "turn", "fast")
+    )
+    weight: Floats = np.tile(exit_shares(shape), (len(rates), 1))
     lays, fails = grid.fate == Fate.LAYS, ~np.isnan(grid.exit_mm)
-    weight[lays] = slow[level[lays, 0]] * turn[level[lays, 1]] * fast[level[lays, 2]]
-    weight[fails] = fading[level[fails, 0]] * np.array([places[mm] for mm in grid.exit_mm[fails]])
-    for fate in Fate:
-        weight[grid.fate == fate] /= weight[grid.fate == fate].sum()
+    weight[:, lays] *= _levels(shape.slow_z, SLOW, *slow)[:, level[lays, 0]]
+    weight[:, lays] *= _levels(shape.turn_z, TURN, *turn)[:, level[lays, 1]]
+    weight[:, lays] *= _levels(shape.fast_z, FAST, *fast)[:, level[lays, 2]]
+    weight[:, fails] *= _levels(shape.fading_z, SLOW, *slow)[:, level[fails, 0]]
     return weight
 
 
@@ -87,7 +104,7 @@ def start_weights(grid: Grid, starts: Trait) -> Floats:
 
 def weights_of(found: Sequence[Evidence], grid: Grid, rates: Sequence[Rates]) -> Weights:
     """Prior weights of each female; `rates` holds one set for all, or one a female."""
-    classes = np.array([class_weights(grid, r) for r in rates])
+    classes = class_weights(grid, rates)
     starts = np.array([start_weights(grid, r.starts) for r in rates])
     by_female = rates if len(rates) == len(found) else [rates[0]] * len(found)
     return Weights(classes, starts, np.array([fates(e, r) for e, r in zip(found, by_female, strict=True)]))
@@ -126,6 +143,13 @@ def forward(logs: Cells, grid: Grid, weights: Weights, ovulation_sd: float = OVU
     reaches = reached(cells, grid, grid.reach_ovulation)
     ovulates = ovulation_days(grid.shape, ovulation_sd)
     return Forward(cells, np.asarray(top[:, 0, 0], dtype=float), reaches, ovulates)
+
+
+def unweighed(logs: Cells, grid: Grid, ovulation_sd: float) -> Forward:
+    """The forward message but for the priors, as `joined` reads it."""
+    cells = np.exp(logs - logs.max(axis=(1, 2), keepdims=True))
+    nothing = np.zeros(0)
+    return Forward(cells, nothing, nothing, ovulation_days(grid.shape, ovulation_sd))
 
 
 def reached(cells: Cells, grid: Grid, reach: NDArray[np.intp]) -> Floats:

@@ -81,7 +81,7 @@ def before_eggs(
         events = {k: e for k in MILESTONES if (e := first_of(entries, k, start, end))}
         asked += [(animal.tag, events, History(entries, day)) for day in _days(events, start)]
     for (tag, events, seen), outlook in zip(
-        asked, forecast([h for _, _, h in asked], settings, rates), strict=True
+        asked, forecast([h for _, _, h in asked], settings, rates, as_one_house=False), strict=True
     ):
         for kind, event in events.items():
             span = outlook.dates.get(MILESTONES[kind])

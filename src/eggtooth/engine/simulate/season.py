@@ -156,7 +156,7 @@ def _room(rng: np.random.Generator, world: World) -> Floats:
     return season
 
 
-def _trait(name: str, world: World, females: Females, luck: Luck) -> Floats:
+def trait_of(name: str, world: World, females: Females, luck: Luck) -> Floats:
     varying: Varying = getattr(world, name)
     spread = varying.between * females.deviates[name] + varying.within * luck.deviates[name]
     return varying.centre * np.exp(spread) if name in LOG_TRAITS else varying.centre + spread
@@ -171,7 +171,7 @@ def draw_seasons(
 
 def seasons_from(world: World, females: Females, luck: Luck, start: date, exposed: bool) -> Seasons:
     """The seasons that follow from traits and luck: no chance left, so two policies may share one luck."""
-    t = {name: _trait(name, world, females, luck) for name in TRAITS}
+    t = {name: trait_of(name, world, females, luck) for name in TRAITS}
     t["rest_mm"] = np.clip(t["rest_mm"], 2.0, 4.9)
     t["ovulation_mm"] = np.clip(t["ovulation_mm"], 35.0, 54.0)
     elapsed = follicle.elapsed_days(t["slow"], t["fast"], t["turn_mm"], t["width_mm"], t["rest_mm"])
