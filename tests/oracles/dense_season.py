@@ -36,23 +36,25 @@ def chain_of(evidence: Evidence, grid: Grid, weights: Weights, days: int) -> Cha
         (c, u): i
         for i, (c, u) in enumerate((c, u) for c in range(len(grid.fate)) for u in range(first, last + 1))
     }
-    start, move, bins = np.zeros(len(cell)), np.zeros((len(cell), len(cell))), np.zeros(len(cell), dtype=int)
+    start, move = np.zeros(len(cell)), np.zeros((len(cell), len(cell)))
+    bins, hungry = np.zeros(len(cell), dtype=int), np.zeros(len(cell), dtype=int)
     for (c, u), i in cell.items():
         move[i, cell.get((c, u + 1), i)] = 1
-        bins[i] = _bin(grid, c, u)
+        bins[i], hungry[i] = _bin(grid, c, u), _bin(grid, c, u, of_appetite=True)
         if -u in grid.starts:
             s = list(grid.starts).index(-u)
             start[i] = weights.fates[0, grid.fate[c]] * weights.classes[0, c] * weights.starts[0, s]
     likelihood = np.ones((days, len(cell)))
     for seen in evidence.follicles:
-        likelihood[seen.day] *= np.exp(log_likelihood(seen.what)[bins])
+        likelihood[seen.day] *= np.exp(log_likelihood(seen.what)[hungry if seen.what[0] == "meal" else bins])
     return Chain(start, move, likelihood, cell)
 
 
-def _bin(grid: Grid, c: int, u: int) -> int:
+def _bin(grid: Grid, c: int, u: int, of_appetite: bool = False) -> int:
     """Diameter bin of a class on a day since 12 mm, read from the grid one cell at a time."""
     backwards = grid.newest - u
-    return int(grid.binned[backwards % grid.shape.step, c, backwards // grid.shape.step])
+    cells = grid.appetite if of_appetite else grid.binned
+    return int(cells[backwards % grid.shape.step, c, backwards // grid.shape.step])
 
 
 def dense(chain: Chain) -> tuple[Floats, float]:

@@ -38,7 +38,8 @@ def _run(evidence: Evidence, rng: np.random.Generator, n: int) -> tuple[float, f
     c = rng.choice(len(by_class), n, p=by_class / by_class.sum())
     s = rng.choice(len(grid.starts), n, p=weights.starts[0])
     for seen in evidence.follicles:
-        weight = np.exp(log_likelihood(seen.what)[grid.bins_on(seen.day)[c, s]])
+        bins = grid.appetite_on(seen.day) if seen.what[0] == "meal" else grid.bins_on(seen.day)
+        weight = np.exp(log_likelihood(seen.what)[bins[c, s]])
         kept = _resampled(weight, rng)
         c, s = c[kept], s[kept]
     lays = grid.fate[c] == Fate.LAYS

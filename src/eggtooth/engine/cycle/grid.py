@@ -60,7 +60,7 @@ class Shape:
     starts: int = 72
     step: int = 4
     fasts_mm: tuple[float, ...] = ()
-    """Of `large_mm`, those from which some females stay off food after reabsorption, as a class of their own."""
+    """Of `large_mm`, those from which some females stay off food after reabsorption: classes of their own."""
 
 
 FINE = Shape(fasts_mm=(25.0, 29.0, 33.0, 38.0))
@@ -89,8 +89,9 @@ class Grid:
 
     `levels` is (C, 3): index of the slow, turn and fast level (-1 where a class has none). `binned` is
     (step, C, J): diameter bins, days running backwards, split by day modulo the step, so that the cells of
-    one day over all starts are a plain slice. `appetite` is the same of the diameter that sets her appetite: her
-    follicle's, but in classes that `fasts` held at its largest. `reach` maps diameters to days since 12 mm, (C,).
+    one day over all starts are a plain slice. `appetite` is the same of the diameter that sets her appetite:
+    her follicle's, but in classes that `fasts` held at its largest. `reach` maps diameters to days since
+    12 mm, (C,).
     """
 
     shape: Shape
@@ -123,6 +124,12 @@ class Grid:
         """Diameter bins on a season day by class and start, (C, S)."""
         parity, cells = self.cells(day)
         found: NDArray[np.uint8] = self.binned[parity][:, cells]
+        return found
+
+    def appetite_on(self, day: int) -> NDArray[np.uint8]:
+        """Bins of the diameter that sets her appetite on a season day by class and start, (C, S)."""
+        parity, cells = self.cells(day)
+        found: NDArray[np.uint8] = self.appetite[parity][:, cells]
         return found
 
     def mm_on(self, day: int) -> Floats:

@@ -57,7 +57,7 @@ class Weights:
 
 
 def _levels(levels: Sequence[float], trait: Trait, mean: Floats, sd: Floats) -> Floats:
-    """Share of each spread nearest to each level, (G, levels); levels in standard deviations of the facts'."""
+    """Share of each spread nearest to each level, (G, levels), in standard deviations of the facts'."""
     at = trait.mean + np.asarray(levels) * trait.sd
     inner = cdf(((at[1:] + at[:-1]) / 2 - mean[:, None]) / sd[:, None])
     share: Floats = np.diff(np.pad(inner, ((0, 0), (1, 1)), constant_values=((0, 0), (0, 1))), axis=1)

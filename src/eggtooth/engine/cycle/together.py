@@ -2,9 +2,9 @@
 
 Females of one room start early or late together, grow fast or slow together, and differ more or less from one
 another than the facts' females do. For each growth trait the house has a shift of its centre and a factor on
-its spread, both unknown: they are estimated from what was noted of all its females this season, by Newton steps
-to the peak of their likelihood times a prior. The facts' spread is split into what houses and years differ by
-and what females of one house do, so that a house of which nothing was noted keeps the facts' rates.
+its spread, both unknown: they are estimated from what was noted of all its females this season, by Newton
+steps to the peak of their likelihood times a prior. The facts' spread is split into what houses and years
+differ by and what females of one house do, so that a house of which nothing was noted keeps the facts' rates.
 
 Each female is told by the house **without herself**, so that nothing she shows counts twice: a female alone
 keeps the rates as they were. Finished seasons have no part in it (see `learn`), nor has any later day.
@@ -12,6 +12,7 @@ keeps the rates as they were. Finished seasons have no part in it (see `learn`),
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any
@@ -97,7 +98,9 @@ def _taught(found: Sequence[Evidence], rates: Sequence[Rates], shape: Shape, tea
     cells, classes = (np.concatenate([getattr(p, n) for p in parts]) for n in ("cells", "classes"))
     house = House(rates)
     peak, told = house.peak(Lattice(grid, cells, classes))
-    return [house.rates_of(i, peak, told) for i in range(len(found))]
+    moved, left = zip(*(house.without(i, peak, told) for i in range(len(found))), strict=True)
+    alike = float(np.mean([m[TRAITS:] for m in moved[:teachers]]))
+    return [house.rates_of(i, m, v, alike) for i, (m, v) in enumerate(zip(moved, left, strict=True))]
 
 
 class House:
@@ -146,21 +149,38 @@ class House:
         left: Floats = (to / (1 + np.maximum(values, 0))) @ to.T
         return left
 
-    def rates_of(self, i: int, peak: Floats, told: Likelihood) -> Rates:
-        """Rates of one female: her own, moved by the house without herself (one Newton step back)."""
+    def without(self, i: int, peak: Floats, told: Likelihood) -> tuple[Floats, Floats]:
+        """Peak of the house without one female (one Newton step back), and the variance of shifts left."""
         information = -COUNTS * told.bend.sum(axis=0)
-        moved = peak
+        moved, slope = peak, np.zeros(2 * TRAITS)
         if i < len(told.slope):
-            information = information + COUNTS * told.bend[i]
-            moved = peak - self._left(information) @ (COUNTS * told.slope[i])
-        left = np.diag(self._left(information))[:TRAITS]
+            information, slope = information + COUNTS * told.bend[i], COUNTS * told.slope[i]
+        covariance = self._left(information)
+        moved = peak - covariance @ slope
+        return moved, np.diag(covariance)[:TRAITS]
+
+    def rates_of(self, i: int, moved: Floats, left: Floats, alike: float) -> Rates:
+        """Rates of one female: her own, moved as the house is; `alike` moves the spreads not told of."""
         mean = self.means[i] + moved[:TRAITS] * UNITS
         sd = np.sqrt(self.within[i] ** 2 * np.exp(2 * moved[TRAITS:]) + left * UNITS**2)
         changed: dict[str, Any] = {
             name: getattr(self.rates[i], name)._replace(mean=float(m), sd=float(s))
             for name, m, s in zip(GROWTH, mean, sd, strict=True)
         }
+        changed |= _as_alike(self.rates[i], alike)
         return replace(self.rates[i], **changed)
+
+
+def _as_alike(rates: Rates, alike: float) -> dict[str, Any]:
+    """Spreads of ovulation and the waits, in a house whose females are as alike as their growth tells."""
+    between = 1 / (PRIOR_SEASONS + rates.seasons)
+    factor = math.sqrt((1 - between) * math.exp(2 * alike) + between)
+    return {
+        "ovulation_sd": round(rates.ovulation_sd * factor, 2),
+        "whole_sd": rates.whole_sd * factor,
+        "shed": rates.shed._replace(sd=rates.shed.sd * factor),
+        "lay": rates.lay._replace(sd=rates.lay.sd * factor),
+    }
 
 
 def _array(rates: Sequence[Rates], part: str) -> Floats:
