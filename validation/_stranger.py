@@ -113,8 +113,9 @@ def believe_together(
     log_house = np.log(by_house).sum(axis=0)
     house = np.exp(log_house - logsumexp(log_house))
     told = {}
+    prior = crowd.weights @ (house / by_house).astype(np.float32).T
     for row, i in enumerate(open_):
-        weight = chance[row] * (crowd.weights @ (house / by_house[row]).astype(np.float32))
+        weight = chance[row] * prior[:, row]
         lays = weight * cloud.lays
         told[i] = Belief(
             quantiles_of(np.floor(cloud.laid), lays),

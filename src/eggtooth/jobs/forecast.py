@@ -13,6 +13,7 @@ from eggtooth.engine.cycle.forecast import Outlook, blocks, forecast, told_of
 from eggtooth.engine.cycle.habit import own_rates
 from eggtooth.engine.cycle.next_scan import NextScan, next_scans
 from eggtooth.engine.cycle.prior import read
+from eggtooth.engine.cycle.scanning import as_scanned
 from eggtooth.engine.cycle.together import taught
 from eggtooth.engine.eggs.incubation import days_at
 from eggtooth.engine.facts import biology
@@ -34,7 +35,7 @@ def forecast_on(source: Source, on: date) -> list[Female]:
     """The seasons of the females in the room, by tag: each by her own past and her house's season so far."""
     females = females_of(source.colony, on, source.settings)
     start = source.settings.season_start(on)
-    found = [evidence_of(seen, start) for _, seen in females]
+    found = as_scanned([evidence_of(seen, start) for _, seen in females])
     incubation = incubation_at(source.settings.incubator_c)
     told: list[tuple[Outlook, NextScan | None]] = []
     house = read(source.settings.learned_rates)

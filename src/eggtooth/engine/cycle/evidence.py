@@ -21,6 +21,9 @@ BAD_SCAN, BAD_SCAN_SD_MM = 0.04, 6.0
 MANY, MANY_SD_MM = 3, 1.1
 """A scan that counts this many follicles averages over them and errs less (our choice)."""
 
+ROUGH, ROUGHER = ", rough", 1.5
+"""How a scan is called in a house that scans roughly, and how much more it errs (our choice)."""
+
 BEYOND_RATES_MM = 0.5
 """How far a true follicle strays from any curve of the grid, as more error of a scan (our choice)."""
 
@@ -170,7 +173,8 @@ def log_likelihood(what: tuple[str, float]) -> Floats:
         return ONE_MEAL_COUNTS * np.log(_refuses() if value == 0 else 1 - _refuses())
     if kind == "sign":
         return _sign()
-    sd = MANY_SD_MM if kind == "scan of many" else biology.SCAN_ERROR.value
+    sd = MANY_SD_MM if kind.startswith("scan of many") else biology.SCAN_ERROR.value
+    sd *= ROUGHER if kind.endswith(ROUGH) else 1.0
     return _none_seen(sd) if value == 0 else _scan(value, sd)
 
 
