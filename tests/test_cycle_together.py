@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 
 from eggtooth.engine.cycle.evidence import Evidence, Seen, evidence_of
-from eggtooth.engine.cycle.forecast import forecast
+from eggtooth.engine.cycle.forecast import forecast, outlooks
 from eggtooth.engine.cycle.grid import Grid, Shape, grid_of
 from eggtooth.engine.cycle.marginal import TRAITS, UNITS, Lattice, Likelihood, lattice_of, likelihood
 from eggtooth.engine.cycle.prior import PRIOR, Rates
@@ -141,6 +141,15 @@ def test_order_does_not_matter_and_days_are_houses_of_their_own() -> None:
     assert turned == taught(found, [PRIOR] * 40)
     other_day = [replace(e, today=e.today + 1) for e in year(NARROW_FAST)]
     assert taught([*found, *other_day], [PRIOR] * 80)[:40] == turned
+
+
+def test_two_houses_side_by_side_are_forecast_as_each_by_itself() -> None:
+    """Houses of unlike spread, female by female in turn: each keeps its own waits."""
+    one, other = list(year(WIDE)[:12]), [replace(e, today=e.today + 1) for e in year(NARROW_FAST)[:12]]
+    mixed = [e for pair in zip(one, other, strict=True) for e in pair]
+    both = outlooks(mixed, taught(mixed, [PRIOR] * 24))
+    assert [o.dates for o in both[::2]] == [o.dates for o in outlooks(one, taught(one, [PRIOR] * 12))]
+    assert [o.dates for o in both[1::2]] == [o.dates for o in outlooks(other, taught(other, [PRIOR] * 12))]
 
 
 def test_few_may_teach_many() -> None:

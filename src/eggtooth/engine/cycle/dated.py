@@ -53,10 +53,10 @@ def _forecast(
     from eggtooth.engine.cycle.together import taught
 
     told_of = [i for i, season in enumerate(seasons) if season.basis is not None]
-    teachers = told_of[:: -(-len(told_of) // TEACH_THE_ROUND)]
-    who = [*wanted, *(i for i in teachers if i not in set(wanted))]
+    teachers = set(told_of[:: -(-len(told_of) // TEACH_THE_ROUND)])
+    who = [*wanted, *sorted(teachers.difference(wanted))]
     found = [evidence_of(seen[i], settings.season_start(seen[i].on)) for i in who]
-    teach = [k for k, i in enumerate(who) if i in set(teachers)]
+    teach = [k for k, i in enumerate(who) if i in teachers]
     rates = taught(found, [read(settings.learned_rates)] * len(found), ROUND, teach)
     told = late_dates(found[: len(wanted)], rates[: len(wanted)], ROUND)
     for i, (ovulation, shed, laid) in zip(wanted, told, strict=True):

@@ -107,9 +107,22 @@ def blocks(
     found: Sequence[Evidence], rates: Rates | Sequence[Rates] = PRIOR, shape: Shape = FINE
 ) -> Iterator[Block]:
     """Forward and backward for all, a few at a time."""
-    for at in range(0, len(found), BLOCK):
-        own = rates if isinstance(rates, Rates) else rates[at : at + BLOCK]
-        yield worked(found[at : at + BLOCK], own, shape)
+    for few in _few(len(found), rates):
+        yield worked(found[few], rates if isinstance(rates, Rates) else rates[few], shape)
+
+
+def _few(n: int, rates: Rates | Sequence[Rates]) -> Iterator[slice]:
+    """At most `BLOCK` females side by side that share the waits and the spread of sizes at ovulation."""
+    first = 0
+    for i in range(1, n + 1):
+        alike = isinstance(rates, Rates) or (i < n and _shared(rates[i]) == _shared(rates[first]))
+        if i == n or i - first == BLOCK or not alike:
+            yield slice(first, i)
+            first = i
+
+
+def _shared(rates: Rates) -> tuple[object, ...]:
+    return rates.shed, rates.lay, rates.whole_sd, rates.ovulation_sd
 
 
 def late_dates(
@@ -118,9 +131,8 @@ def late_dates(
     """Only ovulation, pre-lay shed and eggs, when nothing else is asked. Cost: about half of the whole."""
     told: list[tuple[Span, Span, Span]] = []
     grid = grid_of(shape)
-    for at in range(0, len(found), BLOCK):
-        few = found[at : at + BLOCK]
-        own = [rates] if isinstance(rates, Rates) else rates[at : at + BLOCK]
+    for part in _few(len(found), rates):
+        few, own = found[part], [rates] if isinstance(rates, Rates) else rates[part]
         logs, seen, waits = log_lattice(few, grid), sightings_of(few), waits_of(own[0])
         ahead = forward(logs, grid, weights_of(few, grid, own), own[0].ovulation_sd)
         late = dates(ovulation_message(ahead), seen, backward(seen, waits), waits)
