@@ -43,7 +43,8 @@ def show(on: date, females: list[Female]) -> None:
     table.add_column("scan next", no_wrap=True)
     for female in sorted(females, key=lambda f: (f.outlook.dates["laid"].q50, f.tag)):
         table.add_row(*_row(female))
-    console.print(f"[bold]Seasons on {on:%A %-d %B %Y}[/]; dates are if she lays, with the 90 % span")
+    console.print(f"[bold]Seasons on {on:%A %-d %B %Y}[/]; dates are if she lays, with the 90 % span.")
+    console.print("Each is told by her own entries and by how the others of the house run this season.")
     console.print(table if females else "No female of breeding size is in the room.")
 
 
