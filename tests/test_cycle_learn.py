@@ -82,6 +82,7 @@ def test_a_house_of_like_females_learns_narrower_spreads() -> None:
     assert rates.starts.sd < 0.7 * PRIOR.starts.sd
     assert rates.slow.sd < 0.75 * PRIOR.slow.sd
     assert rates.whole_sd < PRIOR.whole_sd
+    assert rates.seasons > 50
 
 
 def test_few_seasons_move_little() -> None:
@@ -108,3 +109,5 @@ def test_rates_are_read_as_written() -> None:
             read(wrong)
     with pytest.raises(ValueError, match="chance between"):
         Rates(never=1.2)
+    with pytest.raises(ValueError, match="none or more"):
+        Rates(seasons=-1.0)

@@ -100,6 +100,8 @@ class Rates:
         for name in ("never", "small", "small_alone", "large"):
             if not 0 < getattr(self, name) < 1:
                 raise ValueError(f"{name} is a chance between 0 and 1, not {getattr(self, name)}")
+        if not self.seasons >= 0:
+            raise ValueError(f"rates rest on seasons, none or more, not {self.seasons}")
 
     def lays(self, with_male: float) -> float:
         """Chance that a female lays, `with_male` being the chance that she meets a male in time."""

@@ -26,7 +26,7 @@ from eggtooth.engine.cycle.marginal import GROWTH, TRAITS, UNITS, Lattice, Likel
 from eggtooth.engine.cycle.prior import Rates
 from eggtooth.engine.cycle.smoothing import log_lattice
 
-ALIKE_SD, ALIKE_OWN_SD = 0.4, 0.2
+ALIKE_SD, ALIKE_OWN_SD = 0.3, 0.15
 """How far houses differ in how alike their females are (our choice): spread of the logarithm of the factor
 common to all traits, and of each trait's own."""
 
