@@ -61,7 +61,7 @@ def chances_of_laying(
             laid = laid_on(colony, animal.tag, start, end)
             if laid == NONE or (isinstance(laid, date) and laid > day):
                 asked.append((animal, seen, laid != NONE))
-    told = forecast([seen for _, seen, _ in asked], settings, rates)
+    told = forecast([seen for _, seen, _ in asked], settings, rates, as_one_house=False)
     for (animal, seen, came), outlook in zip(asked, told, strict=True):
         yield Chance(animal.tag, seen.on, (seen.on - start).days // 7, outlook.p_lays, came)
 
