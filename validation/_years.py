@@ -34,6 +34,11 @@ def simply(colony: Colony, view: RoomView, settings: Settings) -> Wanted:
     return Wanted({**spares, **firsts})
 
 
+def alone(colony: Colony, view: RoomView, settings: Settings) -> Wanted:
+    """The males chosen in the plain practice and no others."""
+    return Wanted(simple_choice(colony, [m.tag for m in view.males], view.females, settings)[0])
+
+
 def planned(colony: Colony, view: RoomView, settings: Settings) -> Wanted:
     """The season's plan, proven best for the wishes as they are weighed."""
     return wanted_by(plan_for(Source(colony, settings), view.on, Asked(seconds=30.0)))

@@ -19,7 +19,7 @@ from eggtooth.engine.simulate.colony import Life
 from eggtooth.engine.simulate.policy import Policy
 from eggtooth.engine.simulate.world import EARLY, World
 from validation._wished import meets
-from validation._years import Knowing, PlainPractice, ThisTool, planned
+from validation._years import Knowing, PlainPractice, ThisTool, alone, planned
 
 UNTIL = date(2026, 10, 1)
 FIRST = 200
@@ -30,6 +30,7 @@ WHO: dict[str, Decides] = {
     "this tool": lambda life: ThisTool(),
     "plain practice": lambda life: PlainPractice(),
     "one who knows": Knowing,
+    "this tool, chosen males alone": lambda life: ThisTool(alone),
     "this tool by the season's plan": lambda life: ThisTool(planned),
 }
 
@@ -117,8 +118,9 @@ def paired_p(more: np.ndarray) -> float:
 def held(found: dict[str, list[Outcome]]) -> bool:
     """More wished-for hatchlings (paired test), no more nights, none lost, 85 % of one who knows.
 
-    This tool goes by the same simple choice for the season as the plain practice, so that only the nights
-    differ; the season's own plan is printed beside it.
+    This tool knows the males chosen in the plain practice and what three others are worth to each female.
+    Beside it stand the tool with the chosen males alone, where nothing but the nights differs, and the tool
+    by the season's own plan, which asks for fewer clutches.
     """
     mine, plain, knows = (np.array([o.wished for o in found[w]], float) for w in list(WHO)[:3])
     nights = [sum(o.nights for o in found[w]) for w in list(WHO)[:2]]

@@ -201,5 +201,5 @@ def _move_in(male: Occupant, female: Occupant, left: Left | None, wanted: Wanted
 
 
 def _nowhere(male: Occupant, left: Left) -> Move:
-    why = male_stays_home(male) or "no other female wants him tonight"
+    why = male_stays_home(male) or "no other visit of his adds enough tonight"
     return Move(Action.PART, male.tag, left.female, f"{left.why}; {why}", left.entries)
