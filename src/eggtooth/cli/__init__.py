@@ -24,6 +24,8 @@ COMMANDS = {
     "people": "who may come in when the pages are served to the house",
     "import": "bring csv files into the store",
     "export": "write the whole store as csv files",
+    "backup": "a checked copy of the store",
+    "restore": "put a copy back in the place of the store",
     "demo": "an invented colony in mid-season, to look around",
     "cross": "what a pair can produce",
     "generations": "ways to a wish over several seasons",

@@ -45,7 +45,7 @@ def run(asked: argparse.Namespace) -> int:
     with tempfile.TemporaryDirectory(prefix="eggtooth-demo-") as folder:
         store = Path(folder) / "demo.sqlite3"
         keep(colony, store)
-        return serve(store, _port(asked.port), on)
+        return serve(store, _port(asked.port), on, keep_copies=False)
 
 
 def mid_season(today: date) -> date:

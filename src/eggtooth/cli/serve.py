@@ -36,8 +36,11 @@ def run(asked: argparse.Namespace) -> int:
     return serve(None, asked.port, asked.on)
 
 
-def serve(store: Path | None, port: int, on: date | None) -> int:
-    """Serve a store's pages on 127.0.0.1 until Ctrl-C. Exit 1 when the port is taken."""
+def serve(store: Path | None, port: int, on: date | None, keep_copies: bool = True) -> int:
+    """Serve a store's pages on 127.0.0.1 until Ctrl-C. Exit 1 when the port is taken.
+
+    With `keep_copies` the store is copied once a day.
+    """
     os.environ["EGGTOOTH_SIGN_IN"] = "0"  # nobody but this machine can reach it
     if store:
         os.environ["EGGTOOTH_STORE"] = str(store)
@@ -46,10 +49,11 @@ def serve(store: Path | None, port: int, on: date | None) -> int:
         bound = listening(port)
     except OSError as taken:
         return _taken(port, taken)
-    from eggtooth.records.store import open_store
+    from eggtooth.cli.sources import open_or_leave
 
-    open_store()
-    return _run(_server("127.0.0.1", bound), f"The pages are at http://127.0.0.1:{bound}/ (Ctrl-C stops)")
+    open_or_leave()
+    words = f"The pages are at http://127.0.0.1:{bound}/ (Ctrl-C stops)"
+    return _run(_server("127.0.0.1", bound), words, keep_copies)
 
 
 def serve_house(port: int, on: date | None, plain: bool, more: list[str]) -> int:
@@ -64,9 +68,9 @@ def serve_house(port: int, on: date | None, plain: bool, more: list[str]) -> int
     except OSError as taken:
         return _taken(port, taken)
     from eggtooth.records.place import store_path
-    from eggtooth.records.store import open_store
+    from eggtooth.cli.sources import open_or_leave
 
-    open_store()
+    open_or_leave()
     from eggtooth.records import people
 
     if not people.owners():
@@ -82,7 +86,7 @@ def serve_house(port: int, on: date | None, plain: bool, more: list[str]) -> int
         server.ssl_adapter = BuiltinSSLAdapter(str(certificate), str(key))  # type: ignore[attr-defined]
     address = f"{'http' if plain else 'https'}://{names[0]}:{bound}/"
     _show_code(address)
-    return _run(server, f"The pages are at {address} for every machine in the house (Ctrl-C stops)")
+    return _run(server, f"The pages are at {address} for every machine in the house (Ctrl-C stops)", True)
 
 
 def _live_on(on: date | None) -> None:
@@ -101,12 +105,19 @@ def _server(host: str, port: int) -> object:
     return Server((host, port), application(), numthreads=8)
 
 
-def _run(server: object, words: str) -> int:
+def _run(server: object, words: str, keep_copies: bool) -> int:
+    from eggtooth.jobs.backing_up import Daily
+
+    copies = Daily(lambda line: print(line, file=sys.stderr, flush=True)) if keep_copies else None
     print(words, flush=True)
     try:
+        if copies:
+            copies.start()
         server.start()  # type: ignore[attr-defined]
     except KeyboardInterrupt:
         server.stop()  # type: ignore[attr-defined]
+        if copies:
+            copies.stop()
         print("Stopped.")
     return 0
 

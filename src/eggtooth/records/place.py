@@ -16,6 +16,12 @@ def store_path() -> Path:
     return Path(named).expanduser() if named else user_data_folder() / "eggtooth" / NAME
 
 
+def backups_folder(store: Path) -> Path:
+    """`EGGTOOTH_BACKUPS`, best on another disk, else the folder `backups` beside the store."""
+    named = os.environ.get("EGGTOOTH_BACKUPS")
+    return Path(named).expanduser() if named else store.absolute().with_name("backups")
+
+
 def user_data_folder() -> Path:
     """The folder where this platform keeps a user's data."""
     if sys.platform == "win32":

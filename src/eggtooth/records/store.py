@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import sqlite3
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from datetime import date, datetime
@@ -13,7 +14,7 @@ from uuid import UUID
 from eggtooth.engine.colony import Animal, Colony, Incubator, Wish
 from eggtooth.engine.entries import Entry
 from eggtooth.engine.house import Settings
-from eggtooth.records.place import make_key, secret_key, store_path
+from eggtooth.records.place import backups_folder, make_key, secret_key, store_path
 
 
 class Voided(NamedTuple):
@@ -60,6 +61,7 @@ def open_store(path: Path | None = None) -> Path:
         make_key(store)
         _point_at(store)
         if _behind():
+            _keep_as_it_was(store)
             call_command("migrate", verbosity=0, interactive=False)
     except (OSError, DatabaseError) as fault:
         raise StoreFault(f"the store at {store} cannot be opened: {fault}") from fault
@@ -89,6 +91,26 @@ def _behind() -> bool:
 
     executor = MigrationExecutor(connection)
     return bool(executor.migration_plan(executor.loader.graph.leaf_nodes()))
+
+
+def _keep_as_it_was(store: Path) -> None:
+    """A copy of a store before it is changed; a new one has nothing to copy. Raises `StoreFault`."""
+    from django.db import connection
+    from django.utils import timezone
+
+    from eggtooth.records.backups import TABLES, Unsound, back_up
+
+    if TABLES["entries"] not in connection.introspection.table_names():
+        return
+    connection.close()
+    folder = backups_folder(store)
+    try:
+        back_up(store, folder, timezone.now())
+    except (Unsound, OSError, sqlite3.Error) as fault:
+        raise StoreFault(
+            f"the store at {store} must be brought up to date, but no copy of it can be put into {folder} "
+            f"first: {fault}"
+        ) from fault
 
 
 @contextmanager
