@@ -5,10 +5,13 @@ from __future__ import annotations
 import json
 import shutil
 import tempfile
+from collections.abc import Callable
 from pathlib import Path
 
 from eggtooth.jobs.bring_in import CHOICES, SETTINGS
 from eggtooth.records import store
+from eggtooth.records.backups import Unsound
+from eggtooth.records.damaged import Found, read_damaged
 from eggtooth.records.files.reading import Paths
 from eggtooth.records.files.writing import (
     animals_text,
@@ -17,7 +20,10 @@ from eggtooth.records.files.writing import (
     voided_text,
     wishes_text,
 )
+from eggtooth.records.place import store_path
 
+__all__ = ["NAMES", "Occupied", "Unsound", "paths_in", "take_out", "take_out_damaged", "texts"]
+LOST = "lost.txt"
 NAMES = {name: f"{name}.csv" for name in ("animals", "log", "wishes", "incubators", "voided")}
 
 
@@ -30,6 +36,34 @@ def take_out(folder: Path) -> list[Path]:
 
     Raises `Occupied` when the folder holds anything, `OSError` when it cannot be written.
     """
+    return _written(folder, texts)
+
+
+def take_out_damaged(folder: Path) -> tuple[list[Path], list[str]]:
+    """Write what a damaged store still says; returns the files, and a line for each thing lost.
+
+    The lines stand in `lost.txt` too. Raises as `take_out` does, and `Unsound` when nothing can be read.
+    """
+    found = read_damaged(store_path())
+    return _written(folder, lambda: _damaged_texts(found)), found.lost
+
+
+def _damaged_texts(found: Found) -> dict[str, str]:
+    texts = {
+        NAMES["animals"]: animals_text(found.animals),
+        NAMES["log"]: log_text(found.entries, found.noted_at),
+        NAMES["wishes"]: wishes_text(found.wishes),
+        NAMES["incubators"]: incubators_text(found.incubators),
+        LOST: "".join(f"{line}\n" for line in found.lost),
+    }
+    if found.voided:
+        texts[NAMES["voided"]] = voided_text(found.voided, found.noted_at)
+    if found.settings:
+        texts[SETTINGS] = json.dumps(found.settings, indent=1) + "\n"
+    return texts
+
+
+def _written(folder: Path, texts: Callable[[], dict[str, str]]) -> list[Path]:
     folder = folder.absolute()
     if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
         raise Occupied(f"{folder} holds something already; name a new folder")
