@@ -35,8 +35,9 @@ def test_a_damaged_store_is_written_out_as_far_as_it_can_be_read(
     assert "cannot be read" in lost and lost == capsys.readouterr().err
     read = (tmp_path / "out" / "log.csv").read_text().splitlines()
     assert set(read) <= before and len(read) == len(set(read)) and len(read) > 2500
-    gone = [tuple(map(int, span)) for span in re.findall(r"^entry (\d+) to (\d+): cannot", lost, re.M)]
-    assert len(read) + sum(b - a + 1 for a, b in gone) == len(before)
+    spans = re.findall(r"^entry (\d+)(?: to (\d+))?: cannot", lost, re.M)
+    gone = sum(int(b or a) - int(a) + 1 for a, b in spans) + lost.count("which cannot be")
+    assert len(read) + gone == len(before)
     assert "the other one" in (tmp_path / "out" / "voided.csv").read_text()
     monkeypatch.setenv("EGGTOOTH_STORE", str(tmp_path / "new.sqlite3"))
     assert main(["import", str(tmp_path / "out"), "--on", "2026-02-01"]) == 0
@@ -63,7 +64,10 @@ def test_an_animal_that_is_gone_leaves_its_entries_under_a_stand_in(room: Path, 
         plain.execute("DELETE FROM records_animal")
     plain.close()
     _, lost = take_out_damaged(tmp_path / "out")
-    assert lost == ["animal 1: not there; what names it stands under LOST-1"]
+    assert lost == [
+        "animal 1: cannot be read",
+        "animal 1: not there; what names it stands under LOST-1",
+    ]
     assert (tmp_path / "out" / "log.csv").read_text().count("LOST-1") == 3000
 
 

@@ -22,6 +22,8 @@ from eggtooth.records.backups import Unsound, reading
 from eggtooth.records.files.details import detail_of
 
 STEP = 1024
+NEVER_DELETED = ("animal", "entry")
+"""A number missing there is a row lost, even where SQLite does not notice."""
 Row = tuple[Any, ...]
 
 
@@ -86,9 +88,13 @@ class _Reader:
         query = f"SELECT {key}, {columns} FROM records_{table} WHERE {key} BETWEEN ? AND ? ORDER BY {key}"
         last, gone = self.last_number(table, key), list[int]()
         for first in range(1, last + 1, STEP):
+            missing = set(range(first, min(first + STEP - 1, last) + 1)) if table in NEVER_DELETED else set()
             for row in self.between(query, first, min(first + STEP - 1, last), gone):
+                missing.discard(row[0])
                 yield row[0], row
-        self.found.lost += [f"{table} {_span(a, b)}: cannot be read" for a, b in _spans(gone)]
+            gone += sorted(missing - set(gone[-STEP:]))
+        spans = _spans(sorted(gone))
+        self.found.lost += [f"{table} {_span(a, b)}: cannot be read" for a, b in spans]
 
     def between(self, query: str, first: int, last: int, gone: list[int]) -> list[Row]:
         """Rows of a range, without those that cannot be read."""
