@@ -34,7 +34,8 @@ def lines(text: str) -> str:
 def no_store(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """No test sees the store of whoever runs the tests, or that of another test."""
     monkeypatch.setenv("EGGTOOTH_STORE", str(tmp_path / "none.sqlite3"))
-    monkeypatch.delenv("EGGTOOTH_TODAY", raising=False)
+    for name in ("EGGTOOTH_TODAY", "EGGTOOTH_DATABASE", "EGGTOOTH_BACKUPS", "EGGTOOTH_SECRET_KEY"):
+        monkeypatch.delenv(name, raising=False)
     monkeypatch.setenv(
         "EGGTOOTH_SIGN_IN", "0"
     )  # as `serve` on one machine does; doors have tests of their own
@@ -65,22 +66,55 @@ def of_kind(tasks: Tasks, kind: str, tag: str | None = None) -> Tasks:
 
 
 @pytest.fixture(scope="session")
-def empty_store(tmp_path_factory: pytest.TempPathFactory, django_db_blocker: Any) -> Path:
+def database_server() -> Iterator[Any]:
+    """The PostgreSQL server of this run where `EGGTOOTH_TEST_DATABASE=postgresql`, else `None`."""
+    asked = os.environ.get("EGGTOOTH_TEST_DATABASE", "sqlite")
+    assert asked in ("sqlite", "postgresql"), f"EGGTOOTH_TEST_DATABASE is {asked}"
+    if asked == "sqlite":
+        yield None
+        return
+    from validation._postgres import server
+
+    with server(safe=False) as started:
+        yield started
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item], config: pytest.Config) -> None:
+    """Over PostgreSQL only tests with a store are of interest, and of these not the ones of SQLite's file."""
+    if os.environ.get("EGGTOOTH_TEST_DATABASE") == "postgresql":
+        chosen = [i for i in items if "fresh_store" in i.fixturenames and not i.get_closest_marker("sqlite")]  # type: ignore[attr-defined]
+        config.hook.pytest_deselected(items=[i for i in items if i not in set(chosen)])
+        items[:] = chosen
+
+
+@pytest.fixture(scope="session")
+def empty_store(
+    tmp_path_factory: pytest.TempPathFactory, django_db_blocker: Any, database_server: Any
+) -> Path:
     """A store with no animals in it, made once; each test copies it."""
     from django.db import connection
 
     from eggtooth.records import store
 
     path = tmp_path_factory.mktemp("store") / "empty.sqlite3"
-    with django_db_blocker.unblock():
-        store.open_store(path)
+    with pytest.MonkeyPatch.context() as patch, django_db_blocker.unblock():
+        if database_server:
+            patch.setenv("EGGTOOTH_STORE", str(path))
+            patch.setenv("EGGTOOTH_DATABASE", database_server.make("room"))
+        store.open_store(None if database_server else path)
         connection.close()
     return path
 
 
 @pytest.fixture
-def fresh_store(empty_store: Path, tmp_path: Path, django_db_blocker: Any) -> Iterator[Path]:
-    """A real store of its own on disk, as in use: its triggers forbid the flushing other test helpers do."""
+def fresh_store(
+    empty_store: Path,
+    tmp_path: Path,
+    django_db_blocker: Any,
+    database_server: Any,
+    monkeypatch: pytest.MonkeyPatch,
+) -> Iterator[Path]:
+    """A real store of its own, as in use: its triggers forbid the flushing other test helpers do."""
     import shutil
 
     from django.db import connection
@@ -88,8 +122,12 @@ def fresh_store(empty_store: Path, tmp_path: Path, django_db_blocker: Any) -> It
     from eggtooth.records import store
 
     path = tmp_path / "room.sqlite3"
-    for end in ("", ".key"):
+    for end in (".key",) if database_server else ("", ".key"):
         shutil.copy(f"{empty_store}{end}", f"{path}{end}")
+    monkeypatch.setenv("EGGTOOTH_STORE", str(path))
+    if database_server:
+        database_server.empty("room")
+        monkeypatch.setenv("EGGTOOTH_DATABASE", database_server.address("room"))
     with django_db_blocker.unblock():
-        yield store.open_store(path)
+        yield store.open_store(None if database_server else path)
         connection.close()

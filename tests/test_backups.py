@@ -29,6 +29,8 @@ from eggtooth.records.thinning import LATEST, superfluous
 NOON = datetime(2026, 1, 13, 12, tzinfo=UTC)
 Read = pytest.CaptureFixture[str]
 
+pytestmark = pytest.mark.sqlite
+
 
 def grams(count: int, first: int = 1000) -> list[Entry]:
     day = date(2026, 1, 13)

@@ -123,6 +123,7 @@ def spoilt(draw: st.DrawFn) -> dict[str, bytes]:
     return files
 
 
+@pytest.mark.sqlite
 @pytest.mark.parametrize("part", range(2))
 def test_spoilt_files_are_kept_or_refused_in_words(
     fresh_store: Path,

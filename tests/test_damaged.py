@@ -18,6 +18,8 @@ from tests.test_backups import break_in_the_middle, left_alone, room, said
 __all__ = ["room"]  # a fixture
 Read = pytest.CaptureFixture[str]
 
+pytestmark = pytest.mark.sqlite
+
 
 def test_a_damaged_store_is_written_out_as_far_as_it_can_be_read(
     room: Path, tmp_path: Path, capsys: Read, monkeypatch: pytest.MonkeyPatch

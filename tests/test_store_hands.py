@@ -36,6 +36,7 @@ def test_many_hands_lose_and_double_nothing(fresh_store: Path) -> None:
     assert sorted(e.value or 0 for e in kept) == sorted(e.value or 0 for e in entries)
 
 
+@pytest.mark.sqlite
 def test_a_store_that_cannot_be_opened_is_told_plainly(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], fresh_store: Path
 ) -> None:
@@ -47,6 +48,7 @@ def test_a_store_that_cannot_be_opened_is_told_plainly(
     assert "broken.sqlite3" in capsys.readouterr().err
 
 
+@pytest.mark.sqlite
 def test_a_full_disk_is_told_plainly_and_keeps_nothing(
     tmp_path: Path, capsys: pytest.CaptureFixture[str], fresh_store: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

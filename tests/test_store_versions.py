@@ -14,6 +14,8 @@ from eggtooth.records import store
 STORES = Path(__file__).parent / "stores"
 VERSIONS = sorted(p.stem for p in STORES.glob("*.sql"))
 
+pytestmark = pytest.mark.sqlite
+
 
 def test_every_version_since_the_first_is_kept_here() -> None:
     migrations = sorted(p.stem[:4] for p in Path(store.__file__).parent.glob("migrations/0*.py"))

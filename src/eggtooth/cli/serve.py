@@ -67,8 +67,8 @@ def serve_house(port: int, on: date | None, plain: bool, more: list[str]) -> int
         bound = listening(port, "0.0.0.0")
     except OSError as taken:
         return _taken(port, taken)
-    from eggtooth.records.place import store_path
     from eggtooth.cli.sources import open_or_leave
+    from eggtooth.records.place import store_path
 
     open_or_leave()
     from eggtooth.records import people

@@ -14,7 +14,7 @@ from eggtooth.engine.genetics.statement import Genotypes
 from eggtooth.engine.pedigree.carriers import Carriers, carriers
 from eggtooth.engine.pedigree.sires import sire_odds
 from eggtooth.records import store
-from eggtooth.records.place import store_path
+from eggtooth.records.place import store_named
 
 MOST_BELOW = 10_000
 """Odds this close to a fraction with no larger denominator are that fraction."""
@@ -24,7 +24,7 @@ CLOSE = 1e-13
 
 def stored_colony() -> Colony | None:
     """The colony of the store, or None where there is no store yet; none is made."""
-    if not store_path().exists():
+    if not store_named():
         return None
     store.open_store()
     return store.colony()

@@ -84,7 +84,7 @@ def _written(folder: Path, texts: Callable[[], dict[str, str]]) -> list[Path]:
 
 def texts() -> dict[str, str]:
     """The whole store as files, by name."""
-    with store.all_or_nothing():
+    with store.one_moment():
         colony, noted_at = store.colony(), store.noted_at()
         texts = {
             NAMES["animals"]: animals_text(colony.animals.values()),

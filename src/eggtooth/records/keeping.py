@@ -34,16 +34,11 @@ def add_entries(entries: Iterable[Entry], noted_at: Mapping[str, datetime]) -> i
     rows = list(_Rows(noted_at).of(entries))
     try:
         with transaction.atomic(), connection.cursor() as cursor:
-            before = _count(cursor)
-            cursor.executemany(INSERT, rows)
-            return _count(cursor) - before
+            if rows:
+                cursor.executemany(INSERT, rows)
+            return max(int(cursor.rowcount), 0)  # those that met their like are not counted
     except IntegrityError as broken:
         raise ValueError(f"an entry cannot be kept: {broken}") from broken
-
-
-def _count(cursor: Any) -> int:
-    cursor.execute("SELECT COUNT(*) FROM records_entry")
-    return int(cursor.fetchone()[0])
 
 
 class _Rows:

@@ -82,7 +82,10 @@ def entries(where: str = "", values: list[Any] | None = None, voided: bool | Non
     conditions = [{False: KEPT, True: VOIDED, None: ""}[voided], where]
     said = " AND ".join(filter(None, conditions))
     condition = f"WHERE {said}" if said else ""
-    rows = _rows(f"SELECT {COLUMNS} FROM records_entry e {condition} ORDER BY e.seq", values)
+    columns, as_stored = (COLUMNS, None) if connection.vendor == "sqlite" else (TYPED_COLUMNS, _untyped)
+    rows = _rows(f"SELECT {columns} FROM records_entry e {condition} ORDER BY e.seq", values)
+    if as_stored:
+        rows = [as_stored(*row) for row in rows]
     was_on = gc.isenabled()
     gc.disable()  # new tuples by the hundred thousand, none of them garbage
     try:
@@ -99,6 +102,19 @@ e.key, CAST(e.on_day AS text), e.at, e.animal_id, e.kind, e.value, COALESCE(e.ot
 CASE WHEN e.place = '' AND e.noted_by = '' AND e.note = '' THEN NULL
      ELSE json_array(e.place, e.noted_by, e.note) END
 """
+
+# The same from a database whose columns have one type each: the other animal comes in a column of its own.
+TYPED_COLUMNS = """
+REPLACE(CAST(e.key AS text), '-', ''), CAST(e.on_day AS text), e.at, e.animal_id, e.kind, e.value, e.detail,
+CASE WHEN e.place = '' AND e.noted_by = '' AND e.note = '' THEN NULL
+     ELSE CAST(json_build_array(e.place, e.noted_by, e.note) AS text) END, e.other_id
+"""
+
+
+def _untyped(*row: Any) -> tuple[Any, ...]:
+    """A row of the typed columns in the form of the others."""
+    *first, detail, rare, other = row
+    return (*first, detail if other is None else other, rare)
 
 
 def _rows(query: str, values: list[Any] | None) -> list[tuple[Any, ...]]:

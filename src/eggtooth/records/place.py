@@ -16,6 +16,16 @@ def store_path() -> Path:
     return Path(named).expanduser() if named else user_data_folder() / "eggtooth" / NAME
 
 
+def database_address() -> str:
+    """`EGGTOOTH_DATABASE`, like `postgresql://…`; empty where the store is a SQLite file."""
+    return os.environ.get("EGGTOOTH_DATABASE", "").strip()
+
+
+def store_named() -> bool:
+    """Whether there is a store, as far as can be told without opening it."""
+    return bool(database_address()) or store_path().exists()
+
+
 def backups_folder(store: Path) -> Path:
     """`EGGTOOTH_BACKUPS`, best on another disk, else the folder `backups` beside the store."""
     named = os.environ.get("EGGTOOTH_BACKUPS")
@@ -37,7 +47,9 @@ def key_path(store: Path) -> Path:
 
 
 def secret_key(store: Path) -> str:
-    """The store's own key, or one for this process alone while there is no store yet."""
+    """`EGGTOOTH_SECRET_KEY`, else the store's own key, or one for this process alone before there is one."""
+    if named := os.environ.get("EGGTOOTH_SECRET_KEY"):
+        return named
     try:
         return key_path(store).read_text(encoding="ascii").strip()
     except FileNotFoundError:

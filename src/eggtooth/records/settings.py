@@ -1,10 +1,11 @@
-"""Django's settings: one SQLite store by default, the pages on this machine only."""
+"""Django's settings: one SQLite store unless `EGGTOOTH_DATABASE` names another, the pages here only."""
 
 from __future__ import annotations
 
 import os
 
-from eggtooth.records.place import secret_key, store_path
+from eggtooth.records.databases import database
+from eggtooth.records.place import database_address, secret_key, store_path
 
 STORE = store_path()
 SECRET_KEY = secret_key(STORE)
@@ -62,19 +63,7 @@ TEMPLATES = [
 STATIC_URL = "static/"
 WHITENOISE_USE_FINDERS = True
 
-DATABASES = {
-    "default": {
-        "ENGINE": "django.db.backends.sqlite3",
-        "NAME": STORE,
-        "OPTIONS": {
-            # A writer takes the lock when it begins, not half-way, so that two never block each other.
-            "transaction_mode": "IMMEDIATE",
-            "timeout": 20,  # seconds to wait for the other writer
-            # WAL: readers go on while one writes. FULL: what was answered "kept" survives a power cut.
-            "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=FULL; PRAGMA cache_size=-65536;",
-        },
-    }
-}
+DATABASES = {"default": database(STORE, database_address())}
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 USE_TZ = True
 TIME_ZONE = "UTC"  # moments of noting; what the room's clock showed is kept as text

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-import sqlite3
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from datetime import date, datetime
@@ -14,7 +13,7 @@ from uuid import UUID
 from eggtooth.engine.colony import Animal, Colony, Incubator, Wish
 from eggtooth.engine.entries import Entry
 from eggtooth.engine.house import Settings
-from eggtooth.records.place import backups_folder, make_key, secret_key, store_path
+from eggtooth.records.place import database_address, make_key, store_path
 
 
 class Voided(NamedTuple):
@@ -49,68 +48,30 @@ class StoreFault(Exception):
 
 
 def open_store(path: Path | None = None) -> Path:
-    """Open the store at `path` (else `EGGTOOTH_STORE`, else the user's data folder), or make it.
+    """Open the store at `path`, and from then on in this process; or make it. Raises `StoreFault`.
 
-    Brings an older store up to date. Raises `StoreFault`.
+    Without a path it is the database `EGGTOOTH_DATABASE` names, else the file at `EGGTOOTH_STORE`, else one in
+    the user's data folder. An older store is brought up to date. Returns the file, which names the place of
+    the key and the copies also where the store is a database.
     """
-    from django.core.management import call_command
     from django.db import DatabaseError
 
-    store = (path or store_path()).absolute()
+    from eggtooth.records import upkeep
+    from eggtooth.records.databases import BadAddress, shown
+
+    if path:
+        os.environ.pop("EGGTOOTH_DATABASE", None)
+    store, address = (path or store_path()).absolute(), database_address()
     try:
         make_key(store)
-        _point_at(store)
-        if _behind():
-            _keep_as_it_was(store)
-            call_command("migrate", verbosity=0, interactive=False)
+        upkeep.point_at(store, address)
+        upkeep.bring_up_to_date(store)
+    except BadAddress as wrong:
+        raise StoreFault(f"EGGTOOTH_DATABASE: {wrong}") from wrong
     except (OSError, DatabaseError) as fault:
-        raise StoreFault(f"the store at {store} cannot be opened: {fault}") from fault
+        told = " ".join(str(fault).split())
+        raise StoreFault(f"the store at {shown(address) or store} cannot be opened: {told}") from fault
     return store
-
-
-def _point_at(store: Path) -> None:
-    """Set Django up for this store; when a process changes stores (tests do), the connection follows."""
-    import django
-    from django.apps import apps
-    from django.conf import settings
-    from django.db import connection
-
-    os.environ["EGGTOOTH_STORE"] = str(store)
-    os.environ.setdefault("DJANGO_SETTINGS_MODULE", "eggtooth.records.settings")
-    if not apps.ready:
-        django.setup()
-    if str(connection.settings_dict["NAME"]) != str(store):
-        connection.close()
-        connection.settings_dict["NAME"] = store
-        settings.SECRET_KEY = secret_key(store)
-
-
-def _behind() -> bool:
-    from django.db import connection
-    from django.db.migrations.executor import MigrationExecutor
-
-    executor = MigrationExecutor(connection)
-    return bool(executor.migration_plan(executor.loader.graph.leaf_nodes()))
-
-
-def _keep_as_it_was(store: Path) -> None:
-    """A copy of a store before it is changed; a new one has nothing to copy. Raises `StoreFault`."""
-    from django.db import connection
-    from django.utils import timezone
-
-    from eggtooth.records.backups import TABLES, Unsound, back_up
-
-    if TABLES["entries"] not in connection.introspection.table_names():
-        return
-    connection.close()
-    folder = backups_folder(store)
-    try:
-        back_up(store, folder, timezone.now())
-    except (Unsound, OSError, sqlite3.Error) as fault:
-        raise StoreFault(
-            f"the store at {store} must be brought up to date, but no copy of it can be put into {folder} "
-            f"first: {fault}"
-        ) from fault
 
 
 @contextmanager
@@ -118,7 +79,22 @@ def all_or_nothing() -> Iterator[None]:
     """Everything kept inside is kept together or, when anything is raised, not at all."""
     from django.db import transaction
 
+    from eggtooth.records import upkeep
+
     with transaction.atomic():
+        upkeep.one_at_a_time()
+        yield
+
+
+@contextmanager
+def one_moment() -> Iterator[None]:
+    """Everything read inside is the store of one moment. Nothing may be kept inside."""
+    from django.db import transaction
+
+    from eggtooth.records import upkeep
+
+    with transaction.atomic():
+        upkeep.hold_still()
         yield
 
 
@@ -126,7 +102,8 @@ def colony() -> Colony:
     """The whole colony: animals, entries that are not voided, wishes, incubators. Linear in the entries."""
     from eggtooth.records import loading
 
-    return Colony.of(loading.animals(), loading.entries(), loading.wishes(), loading.incubators())
+    entries = loading.entries()  # first: no animal is ever taken away, so all these name are there
+    return Colony.of(loading.animals(), entries, loading.wishes(), loading.incubators())
 
 
 def entries() -> list[Entry]:
