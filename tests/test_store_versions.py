@@ -33,3 +33,25 @@ def test_an_earlier_store_says_what_it_said(version: str, tmp_path: Path, fresh_
     with sqlite3.connect(path) as now, pytest.raises(sqlite3.IntegrityError, match="only added"):
         now.execute("DELETE FROM records_entry")
     now.close()
+
+
+def test_a_store_is_made_with_its_triggers_or_not_at_all(
+    tmp_path: Path, fresh_store: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Else one that was stopped half-way could never be opened again, or would forbid nothing."""
+    path = tmp_path / "new.sqlite3"
+
+    def stopped(using: str) -> None:
+        raise KeyboardInterrupt
+
+    with monkeypatch.context() as patch, pytest.raises(KeyboardInterrupt):
+        patch.setattr("eggtooth.records.append_only.guard", stopped)
+        store.open_store(path)
+    with sqlite3.connect(path) as plain:
+        assert plain.execute("SELECT name FROM sqlite_master").fetchall() == []
+    plain.close()
+    store.open_store(path)
+    assert not store.colony().animals
+    with sqlite3.connect(path) as plain:
+        assert len(plain.execute("SELECT name FROM sqlite_master WHERE type = 'trigger'").fetchall()) == 4
+    plain.close()

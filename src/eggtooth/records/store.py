@@ -50,9 +50,9 @@ class StoreFault(Exception):
 def open_store(path: Path | None = None) -> Path:
     """Open the store at `path`, and from then on in this process; or make it. Raises `StoreFault`.
 
-    Without a path it is the database `EGGTOOTH_DATABASE` names, else the file at `EGGTOOTH_STORE`, else one in
-    the user's data folder. An older store is brought up to date. Returns the file, which names the place of
-    the key and the copies also where the store is a database.
+    Without a path it is the database `EGGTOOTH_DATABASE` names, else the file at `EGGTOOTH_STORE`, else one
+    in the user's data folder. An older store is brought up to date. Returns the file, which names the place
+    of the key and the copies also where the store is a database.
     """
     from django.db import DatabaseError
 

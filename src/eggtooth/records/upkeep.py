@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import os
 import sqlite3
-import time
 from pathlib import Path
 
 from eggtooth.records.backups import TABLES, Unsound, back_up
@@ -16,7 +15,6 @@ PLAIN = {"USER": "", "PASSWORD": "", "HOST": "", "PORT": "", "CONN_MAX_AGE": 0, 
 WHERE = ("ENGINE", "NAME", "USER", "HOST", "PORT", "PASSWORD")
 ALONE = 0x65676774
 """The number PostgreSQL knows our lock by; any would do."""
-TRIES = 5
 
 
 def point_at(store: Path, address: str) -> None:
@@ -43,24 +41,27 @@ def point_at(store: Path, address: str) -> None:
 
 
 def bring_up_to_date(store: Path) -> None:
-    """Make or change the tables where they are behind. Two that do so at once get out of each other's way."""
+    """Make or change the tables where they are behind: all changes with their triggers, or none.
+
+    Each change alone would be kept before the note that it was made; whoever is killed between the two could
+    never open the store again. Two that do so at once wait for each other.
+    """
     from django.core.management import call_command
-    from django.db import DatabaseError, connection
+    from django.db import connection, transaction
 
     if not _behind():
         return
     if connection.vendor == "sqlite":
         _keep_as_it_was(store)
-    for left in reversed(range(TRIES)):
-        try:
+    # SQLite: constraints are checked at the end of each change, and cannot be put off within a transaction.
+    connection.disable_constraint_checking()
+    try:
+        with transaction.atomic():
+            one_at_a_time()
             if _behind():
                 call_command("migrate", verbosity=0, interactive=False)
-            return
-        except DatabaseError:  # another process made the same change a moment before
-            if not left:
-                raise
-            connection.close()
-            time.sleep(0.2)
+    finally:
+        connection.enable_constraint_checking()
 
 
 def _behind() -> bool:
