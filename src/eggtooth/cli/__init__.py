@@ -26,6 +26,7 @@ COMMANDS = {
     "export": "write the whole store as csv files",
     "backup": "a checked copy of the store",
     "restore": "put a copy back in the place of the store",
+    "move-store": "the whole store into another database",
     "demo": "an invented colony in mid-season, to look around",
     "cross": "what a pair can produce",
     "generations": "ways to a wish over several seasons",

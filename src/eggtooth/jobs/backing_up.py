@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 from eggtooth.records import backups, restoring
 from eggtooth.records.backups import Backup, Counts, Unsound
-from eggtooth.records.place import backups_folder, store_path
+from eggtooth.records.place import backups_folder, database_address, store_path
 from eggtooth.records.restoring import Restored
 
 __all__ = ["FAULTS", "Daily", "Restored", "Seen", "Unsound", "back_up", "due", "restore", "seen"]
@@ -40,12 +40,30 @@ def _here(folder: Path | None) -> tuple[Path, Path]:
 def back_up(folder: Path | None = None) -> tuple[Backup, Counts]:
     """Copy the store now. Raises one of `FAULTS`."""
     store, folder = _here(folder)
-    return backups.back_up(store, folder, datetime.now(UTC))
+    return backups.back_up(store, folder, datetime.now(UTC), _from_server if database_address() else None)
+
+
+def _from_server(making: Path) -> None:
+    """The database as a SQLite file, which is read anywhere."""
+    from django.db import DatabaseError
+
+    from eggtooth.records import moving, store
+
+    try:
+        store.open_store()
+        moving.write_file(making, lambda table, rows: None)
+    except (store.StoreFault, DatabaseError, moving.Differs) as fault:
+        raise Unsound(str(fault)) from fault
 
 
 def restore(file: Path) -> Restored:
     """Put a copy in the place of the store, which is kept aside. Raises one of `FAULTS`."""
     store, folder = _here(None)
+    if database_address():
+        raise Unsound(
+            "the store is a database: make an empty one there, and put the copy into it with "
+            f"EGGTOOTH_DATABASE= EGGTOOTH_STORE={file} eggtooth move-store postgresql://…"
+        )
     return restoring.restore(file.absolute(), store, folder, datetime.now(UTC))
 
 

@@ -11,7 +11,7 @@ import os
 import re
 import sqlite3
 import tempfile
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import closing, contextmanager
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -88,15 +88,18 @@ def _sound(file: Path, connection: sqlite3.Connection) -> Counts:
     return Counts(*(connection.execute(f"SELECT COUNT(*) FROM {t}").fetchone()[0] for t in TABLES.values()))
 
 
-def back_up(store: Path, folder: Path, when: datetime) -> tuple[Backup, Counts]:
+def back_up(
+    store: Path, folder: Path, when: datetime, write: Callable[[Path], object] | None = None
+) -> tuple[Backup, Counts]:
     """Copy the store into the folder under the moment's name, check the copy, then thin the older ones.
 
+    `write` writes the copy where the store is no file.
     Raises `Unsound` when the copy is not sound, for then the store is not: the older copies all stay. Raises
     `OSError` or `sqlite3.Error` when it cannot be written; nothing half-made stays.
     """
     folder.mkdir(parents=True, exist_ok=True)
     with making_in(folder) as making:
-        copy_store(store, making)
+        write(making) if write else copy_store(store, making)
         counts = look_into(making)
         to_disk(making)
         file = _free(folder, store.stem, when)
