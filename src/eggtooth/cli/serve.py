@@ -102,18 +102,21 @@ def _taken(port: int, fault: OSError) -> int:
 def _server(host: str, port: int) -> object:
     from cheroot.wsgi import Server
 
-    return Server((host, port), application(), numthreads=8)
+    server = Server((host, port), application(), numthreads=8, request_queue_size=64)
+    server.keep_alive_conn_limit = 64  # phones in a room keep their lines; to be cut off costs a second
+    return server
 
 
 def _run(server: object, words: str, keep_copies: bool) -> int:
     from eggtooth.jobs.backing_up import Daily
 
     copies = Daily(lambda line: print(line, file=sys.stderr, flush=True)) if keep_copies else None
+    server.prepare()  # type: ignore[attr-defined]  # so that the address answers once it is told
     print(words, flush=True)
     try:
         if copies:
             copies.start()
-        server.start()  # type: ignore[attr-defined]
+        server.serve()  # type: ignore[attr-defined]
     except KeyboardInterrupt:
         server.stop()  # type: ignore[attr-defined]
         if copies:
