@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from enum import StrEnum
@@ -129,6 +129,20 @@ class Colony:
             tuple(wishes),
             MappingProxyType({i.tag: i for i in incubators}),
             MappingProxyType(turns),
+        )
+
+    def told_again(self, tags: Collection[str], entries: Iterable[Entry]) -> Colony:
+        """The same colony, where `entries` are all that was noted of the animals and places `tags`.
+
+        What was noted of each other stays the very same object. Cost: the entries given, a look at each tag.
+        """
+        told = Colony.of((), entries)
+        others = {tag: seen for tag, seen in self.entries.items() if tag not in tags}
+        turns = {tag: seen for tag, seen in self.turns.items() if tag not in tags}
+        return replace(
+            self,
+            entries=MappingProxyType(others | {t: told.entries[t] for t in tags if t in told.entries}),
+            turns=MappingProxyType(turns | {t: told.turns[t] for t in tags if t in told.turns}),
         )
 
     def of_animal(self, tag: str) -> tuple[Entry, ...]:

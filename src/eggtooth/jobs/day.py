@@ -10,6 +10,7 @@ from eggtooth.engine.colony import Colony
 from eggtooth.engine.entries import Entry, detail_text
 from eggtooth.engine.house import Settings
 from eggtooth.engine.rounds import Round, Task, round_for
+from eggtooth.jobs.keeping_answers import Answers
 from eggtooth.records import store
 
 
@@ -23,11 +24,14 @@ class Day:
     noted: tuple[Entry, ...]
 
 
+_rounds = Answers[Round]()
+
+
 def day(on: date) -> Day:
     """Everything a page needs for one day, from the open store."""
     colony, settings = store.colony(), store.settings()
-    noted = tuple(store.entries_on(on))
-    return Day(colony, settings, round_for(colony, on, settings), noted)
+    found = _rounds.to(colony, (on, settings), lambda kept: round_for(colony, on, settings, kept))
+    return Day(colony, settings, found, tuple(store.entries_on(on)))
 
 
 def as_json(found: Round) -> dict[str, Any]:

@@ -17,6 +17,12 @@ def past() -> list[Setting]:
     return [Setting(when, by, settings_from(said)) for when, by, said in rows]
 
 
+def now() -> Settings:
+    """The settings in force. Raises `ValueError` when they are no longer understood."""
+    said = models.HouseChange.objects.order_by("-id").values_list("settings", flat=True).first()
+    return Settings() if said is None else settings_from(said)
+
+
 def save(settings: Settings, by: str, when: datetime | None = None) -> None:
     """Put settings in force by adding a row."""
     said: dict[str, Any] = {"changed_at": when} if when else {}

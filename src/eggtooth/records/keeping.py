@@ -17,6 +17,7 @@ from eggtooth.records.files.fields import LONGEST_TAG, words_of
 from eggtooth.records.files.refusal import Wrong, nearest
 from eggtooth.records.loading import key_in_database
 
+FEW = 400
 HEX_DIGITS = "0123456789abcdef"
 COLUMNS = (
     "key", "on_day", "at", "animal_id", "place", "kind", "value", "detail", "other_id",
@@ -31,7 +32,8 @@ INSERT = (
 
 def add_entries(entries: Iterable[Entry], noted_at: Mapping[str, datetime]) -> int:
     """Keep entries; returns how many are new. Raises `ValueError` and keeps none when one cannot be."""
-    rows = list(_Rows(noted_at).of(entries))
+    entries = list(entries)
+    rows = list(_Rows(entries, noted_at).of(entries))
     try:
         with transaction.atomic(), connection.cursor() as cursor:
             if rows:
@@ -44,8 +46,8 @@ def add_entries(entries: Iterable[Entry], noted_at: Mapping[str, datetime]) -> i
 class _Rows:
     """Entries as rows of the table."""
 
-    def __init__(self, noted_at: Mapping[str, datetime]) -> None:
-        self.ids: dict[str, int] = dict(models.Animal.objects.values_list("tag", "id"))
+    def __init__(self, entries: list[Entry], noted_at: Mapping[str, datetime]) -> None:
+        self.ids = _ids(entries)
         self.noted_at, self.now = noted_at, timezone.now()
         self.texts: dict[tuple[Kind, float | None, Detail], str] = {}
         self.moment_value = models.Entry.noted_at.field.get_db_prep_value
@@ -94,7 +96,8 @@ class _Rows:
 
     def unknown(self, column: str, tag: str) -> Wrong:
         """An animal nobody knows."""
-        return Wrong(column, tag, "is not an animal here", "", nearest(tag, self.ids))
+        everyone = models.Animal.objects.values_list("tag", flat=True)
+        return Wrong(column, tag, "is not an animal here", "", nearest(tag, everyone))
 
     def key(self, text: str) -> Any:
         """An entry's id as this database holds it. Raises `Wrong` when it is no UUID."""
@@ -110,6 +113,14 @@ class _Rows:
         if at not in self.moments:
             self.moments[at] = self.moment_value(at, connection)
         return self.moments[at]
+
+
+def _ids(entries: list[Entry]) -> dict[str, int]:
+    """Numbers by tag: of all animals, or of those a few entries speak of."""
+    everyone = models.Animal.objects.values_list("tag", "id")
+    if len(entries) > FEW:
+        return dict(everyone)
+    return dict(everyone.filter(tag__in={t for e in entries for t in (e.tag, e.partner.strip())}))
 
 
 def _check_value(kind: Kind, value: float | None) -> None:

@@ -5,46 +5,63 @@ from __future__ import annotations
 import gc
 import json
 from collections import defaultdict
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Collection, Iterator, Sequence
 from datetime import date, datetime
-from typing import Any, TypeVar
+from typing import Any, NamedTuple, TypeVar
 from uuid import UUID
 
 from django.db import connection
 
-from eggtooth.engine.colony import Animal, Incubator, Sex, State, Tub, Wish
+from eggtooth.engine.colony import Animal, Sex, State, Tub
 from eggtooth.engine.entries import Detail, Entry, Kind
 from eggtooth.records import models
 from eggtooth.records.files.details import detail_of
 
 T = TypeVar("T")
+BATCH = 500
 KEPT = "NOT EXISTS (SELECT 1 FROM records_voiding v WHERE v.entry_id = e.seq)"
 VOIDED = "EXISTS (SELECT 1 FROM records_voiding v WHERE v.entry_id = e.seq)"
 
 
-def animals() -> Iterator[Animal]:
+class Arranged(NamedTuple):
+    """The rows of what may change in any way: animals, candidate sires, wishes, incubators."""
+
+    animals: list[tuple[Any, ...]]
+    sires: list[tuple[Any, ...]]
+    wishes: list[tuple[Any, ...]]
+    incubators: list[tuple[Any, ...]]
+
+    def tags(self) -> dict[int | None, str]:
+        """Tags by the number the tables use for an animal."""
+        return {row[0]: row[1] for row in self.animals}
+
+
+# Days as text: the driver would build an object for each.
+ARRANGED = (
+    "SELECT a.id, a.tag, a.sex, a.name, CAST(a.hatched AS text), a.genes, a.dam_id, a.clutch, a.state, "
+    "a.note, r.name, t.row, t.place FROM records_animal a LEFT JOIN records_tub t ON t.id = a.tub_id "
+    "LEFT JOIN records_rack r ON r.id = t.rack_id ORDER BY a.id",
+    "SELECT child_id, sire_id FROM records_sire ORDER BY child_id, rank",
+    "SELECT text, weight, count FROM records_wish ORDER BY id",
+    "SELECT tag, places, target_c FROM records_incubator ORDER BY id",
+)
+
+
+def arranged() -> Arranged:
+    """What is arranged now, as rows to compare and to build values from."""
+    return Arranged(*(_rows(query, None) for query in ARRANGED))
+
+
+def animals(found: Arranged) -> Iterator[Animal]:
     """All animals, in the order they were first kept."""
-    sires: defaultdict[int, list[str]] = defaultdict(list)
-    for child, tag in models.Sire.objects.order_by("child_id", "rank").values_list("child_id", "sire__tag"):
-        sires[child].append(tag)
-    columns = "id", "tag", "sex", "name", "hatched", "genes", "dam__tag", "clutch", "state", "note"
-    place = "tub__rack__name", "tub__row", "tub__place"
-    for row in models.Animal.objects.order_by("id").values_list(*columns, *place):
-        key, tag, sex, name, hatched, genes, dam, clutch, state, note, rack, tub_row, tub_place = row
-        tub = Tub(rack, tub_row, tub_place) if rack else None
-        parents = tuple(sires.get(key, ())), dam or ""
-        yield Animal(tag, Sex(sex), name, hatched, genes, *parents, clutch, tub, State(state), note)
-
-
-def wishes() -> list[Wish]:
-    """All wishes, in order."""
-    return [Wish(*row) for row in models.Wish.objects.order_by("id").values_list("text", "weight", "count")]
-
-
-def incubators() -> list[Incubator]:
-    """All incubators, in order."""
-    rows = models.Incubator.objects.order_by("id").values_list("tag", "places", "target_c")
-    return [Incubator(*row) for row in rows]
+    tags, sires = found.tags(), defaultdict[int, list[str]](list)
+    for child, sire in found.sires:
+        sires[child].append(tags[sire])
+    for key, tag, sex, name, hatched, genes, dam, clutch, state, note, *place in found.animals:
+        tub = Tub(*place) if place[0] else None
+        born = date.fromisoformat(hatched) if hatched else None
+        parents = tuple(sires.get(key, ())), tags[dam] if dam else ""
+        yield Animal(tag, Sex(sex), name, born, genes, *parents, clutch, tub, State(state), note)
 
 
 class _Read(dict[str, T]):
@@ -118,14 +135,17 @@ def _untyped(*row: Any) -> tuple[Any, ...]:
 
 
 def _rows(query: str, values: list[Any] | None) -> list[tuple[Any, ...]]:
+    return list(_each_row(query, values))
+
+
+def _each_row(query: str, values: list[Any] | None) -> Iterator[tuple[Any, ...]]:
     with connection.cursor() as cursor:
         cursor.execute(query, values or [])
-        rows: list[tuple[Any, ...]] = cursor.fetchall()
-    return rows
+        yield from cursor
 
 
 def _values(rows: list[tuple[Any, ...]]) -> list[Entry]:
-    tags: dict[int | None, str] = dict(models.Animal.objects.values_list("id", "tag"))
+    tags = _tags(rows)
     said, found, make, new = _Said(tags), list[Entry](), tuple.__new__, Entry
     days, moments = _Read(date.fromisoformat), _Read(datetime.fromisoformat)
     for key, day, clock, animal, kind, value, detail, rare in rows:
@@ -137,6 +157,14 @@ def _values(rows: list[tuple[Any, ...]]) -> list[Entry]:
             place, by, note = json.loads(rare)
             found.append(Entry(key, days[day], at, tags.get(animal, place), what, number, more, by, note))
     return found
+
+
+def _tags(rows: list[tuple[Any, ...]]) -> dict[int | None, str]:
+    """Tags by number: of all animals, or of those a few rows speak of."""
+    everyone = models.Animal.objects.values_list("id", "tag")
+    if len(rows) > BATCH:
+        return dict(everyone)
+    return dict(everyone.filter(id__in={n for row in rows for n in (row[3], row[6]) if isinstance(n, int)}))
 
 
 def key_in_database(key: UUID) -> Any:
@@ -154,3 +182,43 @@ def voided() -> list[tuple[Entry, str, datetime, str]]:
     columns = "voided_by", "voided_at", "why"
     rows = models.Voiding.objects.order_by("entry__seq").values_list(*columns)
     return [(entry, *row) for entry, row in zip(entries(voided=True), rows, strict=True)]
+
+
+# The last entry read before (if it is still there), the last there is now, and how many are taken back.
+HOW_FAR = """
+SELECT seq, key, (SELECT COUNT(*) FROM records_voiding) FROM records_entry
+WHERE seq IN (%s, (SELECT MAX(seq) FROM records_entry)) ORDER BY seq
+"""
+
+
+def how_far(before: int) -> list[tuple[Any, ...]]:
+    """Number and id of the entries `before` and last, each with the count of those taken back."""
+    return _rows(HOW_FAR, [before])
+
+
+def voided_numbers() -> frozenset[int]:
+    """The numbers of the entries taken back."""
+    return frozenset(row[0] for row in _rows("SELECT entry_id FROM records_voiding", None))
+
+
+def spoken_of(after: int, numbers: Sequence[int]) -> tuple[set[int], set[str]]:
+    """The animals, by their numbers, and places that later entries or the entries of these numbers name."""
+    rows = _rows("SELECT animal_id, other_id, place FROM records_entry WHERE seq > %s", [after])
+    for at in range(0, len(numbers), BATCH):
+        some = numbers[at : at + BATCH]
+        marks = ", ".join(["%s"] * len(some))
+        rows += _rows(f"SELECT animal_id, other_id, place FROM records_entry WHERE seq IN ({marks})", [*some])
+    return {n for row in rows for n in row[:2] if n is not None}, {row[2] for row in rows if row[2]}
+
+
+def entries_about(animals: Collection[int], places: Collection[str]) -> list[Entry]:
+    """Entries of some animals (under either name of a pairing) and places, in the order they were noted."""
+    one, place = ", ".join(["%s"] * len(animals)), ", ".join(["%s"] * len(places))
+    # Three ways by index, joined by number: with a plain OR the whole table would be gone through. The index
+    # of partners is used only where its own condition is said again, word for word.
+    where = (
+        f"e.seq IN (SELECT seq FROM records_entry WHERE animal_id IN ({one}) UNION "
+        f'SELECT seq FROM records_entry WHERE other_id IN ({one}) AND NOT ("other_id" IS NULL) UNION '
+        f"SELECT seq FROM records_entry WHERE animal_id IS NULL AND place IN ({place}))"
+    )
+    return entries(where, [*animals, *animals, *places])

@@ -99,11 +99,13 @@ def one_moment() -> Iterator[None]:
 
 
 def colony() -> Colony:
-    """The whole colony: animals, entries that are not voided, wishes, incubators. Linear in the entries."""
-    from eggtooth.records import loading
+    """The whole colony as it is now: animals, entries that are not voided, wishes, incubators.
 
-    entries = loading.entries()  # first: no animal is ever taken away, so all these name are there
-    return Colony.of(loading.animals(), entries, loading.wishes(), loading.incubators())
+    The first time in a process it is read, linear in the entries; then only what changed is.
+    """
+    from eggtooth.records import standing
+
+    return standing.colony()
 
 
 def entries() -> list[Entry]:
@@ -191,8 +193,7 @@ def settings() -> Settings:
     """The house's settings as they are now."""
     from eggtooth.records import house
 
-    past = house.past()
-    return past[-1].settings if past else Settings()
+    return house.now()
 
 
 def settings_past() -> list[Setting]:

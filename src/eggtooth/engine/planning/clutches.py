@@ -22,6 +22,7 @@ from eggtooth.engine.entries import Entry, Kind
 from eggtooth.engine.facts import biology
 from eggtooth.engine.history import History
 from eggtooth.engine.house import Settings
+from eggtooth.engine.kept import Kept
 from eggtooth.engine.planning.occupants import Occupant, Room, room_on
 from eggtooth.engine.spans import Z90, Span
 
@@ -92,18 +93,28 @@ def lying(room: Room) -> Iterator[tuple[Occupant, Entry]]:
                 yield occupant, laid
 
 
-def house_on(colony: Colony, on: date, settings: Settings) -> House:
+def house_on(colony: Colony, on: date, settings: Settings, kept: Kept | None = None) -> House:
     """How this house's finished clutches differ from the usual, as known on a day."""
     heat, target = heat_of(colony, on, settings)
-    worths = []
-    for entries in colony.entries.values():
-        clutches = [e for e in entries if e.kind in CLUTCH]  # most animals have none: no history for them
-        seen = History(clutches, on)
-        for laid in seen.all(Kind.LAID):
-            pipped = seen.first(Kind.PIPPED, laid.on)
-            if pipped and 0 < (days := (pipped.on - laid.on).days) <= GIVEN_UP_AFTER_DAYS:
-                worths.append(worth_days(warmth(laid.on, heat, target, pipped.on).celsius[:days]))
-    return house_of(worths)
+    boxes = tuple(x for box in colony.incubators.values() for x in (box, colony.of_animal(box.tag)))
+    rests_on = {
+        tag: (entries, *(boxes if len(boxes) == 2 else ())) for tag, entries in colony.entries.items()
+    }
+
+    def worth(tags: list[str]) -> list[list[float]]:
+        return [list(_worths(colony.entries[tag], on, heat, target)) for tag in tags]
+
+    found = (kept or Kept()).each(f"clutches at {target}", rests_on, worth)
+    return house_of([days for worths in found for days in worths])
+
+
+def _worths(entries: Sequence[Entry], on: date, heat: Sequence[Entry], target: float) -> Iterator[float]:
+    """What each finished clutch of an animal was worth in days."""
+    seen = History([e for e in entries if e.kind in CLUTCH], on)
+    for laid in seen.all(Kind.LAID):
+        pipped = seen.first(Kind.PIPPED, laid.on)
+        if pipped and 0 < (days := (pipped.on - laid.on).days) <= GIVEN_UP_AFTER_DAYS:
+            yield worth_days(warmth(laid.on, heat, target, pipped.on).celsius[:days])
 
 
 def _clutch(

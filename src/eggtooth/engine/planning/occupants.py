@@ -16,6 +16,7 @@ from eggtooth.engine.cycle.season import Season
 from eggtooth.engine.entries import Entry, Kind
 from eggtooth.engine.history import History
 from eggtooth.engine.house import Settings
+from eggtooth.engine.kept import Kept
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,16 +58,23 @@ MOST_IN_A_SITTING = 30
 Room = Mapping[str, Occupant]
 
 
-def room_on(colony: Colony, on: date, settings: Settings, all_dates: bool = True) -> dict[str, Occupant]:
+def room_on(
+    colony: Colony, on: date, settings: Settings, all_dates: bool = True, kept: Kept | None = None
+) -> dict[str, Occupant]:
     """Everyone in the room on a day, by tag, in walking order of the tubs (animals without a tub last).
 
-    `all_dates` as for `seasons_of`.
+    `all_dates` as for `seasons_of`; `kept` holds who was looked at before with this day and these settings.
     """
-    here = [a for a in colony.here(on) if a.hatched is None or a.hatched <= on]
-    seen = {a.tag: History(colony.of_animal(a.tag), on) for a in here}
-    females = [a.tag for a in here if a.sex is Sex.FEMALE]
-    seasons = dict(zip(females, seasons_of([seen[t] for t in females], settings, all_dates), strict=True))
-    found = [_occupant(colony, a, seen[a.tag], seasons.get(a.tag), settings) for a in here]
+    here = {a.tag: a for a in colony.here(on) if a.hatched is None or a.hatched <= on}
+    rests_on = {tag: (animal, colony.of_animal(tag)) for tag, animal in here.items()}
+
+    def looked_at(tags: list[str]) -> list[Occupant]:
+        seen = {tag: History(colony.of_animal(tag), on) for tag in tags}
+        females = [tag for tag in tags if here[tag].sex is Sex.FEMALE]
+        seasons = dict(zip(females, seasons_of([seen[t] for t in females], settings, all_dates), strict=True))
+        return [_occupant(colony, here[tag], seen[tag], seasons.get(tag), settings) for tag in tags]
+
+    found = (kept or Kept()).each(f"occupant {all_dates}", rests_on, looked_at)
     found.sort(key=lambda o: (o.tub is None, o.tub or ("", 0, 0), o.tag))
     return {o.tag: o for o in found}
 
@@ -103,7 +111,10 @@ def _after(now: Sitting | None, male: str, entry: Entry) -> Sitting | None:
     return Sitting(male, entry.partner, entry, locks)
 
 
-def sittings(room: Room, settings: Settings) -> dict[str, Sitting]:
+def sittings(room: Room, settings: Settings, kept: Kept | None = None) -> dict[str, Sitting]:
     """Who sits with whom, by male. A female found with two males stands under both; `doubts` names it."""
-    found = {t: sitting_of(o, settings) for t, o in room.items() if o.animal.sex is Sex.MALE}
-    return {t: s for t, s in found.items() if s is not None and s.female in room}
+    males = {t: (o,) for t, o in room.items() if o.animal.sex is Sex.MALE}
+    found = (kept or Kept()).each(
+        "sitting", males, lambda tags: [sitting_of(room[t], settings) for t in tags]
+    )
+    return {t: s for t, s in zip(males, found, strict=True) if s is not None and s.female in room}

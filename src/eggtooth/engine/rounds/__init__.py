@@ -7,6 +7,7 @@ from datetime import date
 
 from eggtooth.engine.colony import Colony
 from eggtooth.engine.house import Settings
+from eggtooth.engine.kept import Kept
 from eggtooth.engine.planning.nights import moves_on
 from eggtooth.engine.planning.occupants import room_on, sittings
 from eggtooth.engine.planning.pairs import Pairs
@@ -35,16 +36,17 @@ PARTS: tuple[Lines, ...] = (
 )
 
 
-def round_for(colony: Colony, on: date, settings: Settings | None = None) -> Round:
+def round_for(colony: Colony, on: date, settings: Settings | None = None, kept: Kept | None = None) -> Round:
     """The day's list, from entries dated `on` or earlier alone.
 
-    Cost: one pass over the entries, plus free males x females called for the moves.
+    `kept` holds what was worked out for this day and these settings before; it is added to. Cost: one pass
+    over the entries of animals that are new or changed, plus free males x females called for the moves.
     """
-    kept = settings or Settings()
-    room = room_on(colony, on, kept, all_dates=False)
-    pairs = Pairs(colony, kept)
-    together = sittings(room, kept)
-    moves = moves_on(room, together, pairs, kept)
-    scene = Scene(colony, room, together, moves, pairs, on, kept)
+    rules, kept = settings or Settings(), kept or Kept()
+    room = room_on(colony, on, rules, all_dates=False, kept=kept)
+    pairs = kept.get("pairs", (colony.animals,), lambda: Pairs(colony, rules))
+    together = sittings(room, rules, kept)
+    moves = moves_on(room, together, pairs, rules)
+    scene = Scene(colony, room, together, moves, pairs, on, rules, kept)
     tasks = [t for part in PARTS for t in part(scene)]
     return Round(on, tuple(sorted(tasks, key=walking_order)), together)

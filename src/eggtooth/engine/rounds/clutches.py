@@ -25,7 +25,7 @@ def clutch_lines(scene: Scene) -> Iterator[Task]:
     if not due:
         return
     heat, target = heat_of(colony, on, settings)
-    house = house_on(colony, on, settings)
+    house = house_on(colony, on, settings, scene.kept)
     for occupant, laid in due:
         yield from _clutch(occupant, laid, _pips(laid, heat, target, on, house), on)
 

@@ -17,17 +17,26 @@ RECENT = timedelta(days=30)
 
 def doubt_lines(scene: Scene) -> Iterator[Task]:
     """What came to be odd in the last month, plus what is odd about the room as it stands."""
-    colony, room, on, settings = scene.colony, scene.room, scene.on, scene.settings
-    for occupant in room.values():
-        for doubt in doubts_of_animal(colony, occupant.animal, occupant.seen, on - RECENT):
-            if doubt.on and doubt.on >= on - RECENT and not _weighed_again(occupant, doubt):
-                yield task_for(occupant, Todo.LOOK_INTO, doubt.text, doubt.entries, Urgency.SOON)
-        yield from _losing(occupant, on, settings)
+    colony, room, on = scene.colony, scene.room, scene.on
+    rests_on = {tag: (occupant, colony.animals) for tag, occupant in room.items()}
+    for tasks in scene.kept.each("odd", rests_on, lambda tags: [_odd(scene, room[t]) for t in tags]):
+        yield from tasks
     for doubt in shared_tubs(colony, on):
         yield task_for(room[doubt.tag], Todo.LOOK_INTO, doubt.text)
     for doubt in incubators_out_of_range(colony, on):
         yield Task(Todo.LOOK_INTO, doubt.tag, "", None, doubt.text, doubt.entries, Urgency.NOW)
     yield from _ill_matched(scene)
+
+
+def _odd(scene: Scene, occupant: Occupant) -> list[Task]:
+    """What came to be odd about one animal in the last month."""
+    since = scene.on - RECENT
+    doubts = doubts_of_animal(scene.colony, occupant.animal, occupant.seen, since)
+    return [
+        task_for(occupant, Todo.LOOK_INTO, doubt.text, doubt.entries, Urgency.SOON)
+        for doubt in doubts
+        if doubt.on and doubt.on >= since and not _weighed_again(occupant, doubt)
+    ] + list(_losing(occupant, scene.on, scene.settings))
 
 
 def _weighed_again(occupant: Occupant, doubt: Doubt) -> bool:

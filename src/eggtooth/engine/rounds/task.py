@@ -10,6 +10,7 @@ from enum import StrEnum
 from eggtooth.engine.colony import Colony, Tub
 from eggtooth.engine.entries import Entry
 from eggtooth.engine.house import Settings
+from eggtooth.engine.kept import Kept
 from eggtooth.engine.planning.nights import Move
 from eggtooth.engine.planning.occupants import Occupant, Room, Sitting
 from eggtooth.engine.planning.pairs import Pairs
@@ -56,6 +57,7 @@ class Scene:
     pairs: Pairs
     on: date
     settings: Settings
+    kept: Kept = field(default_factory=Kept)
 
 
 ORDER = {todo: place for place, todo in enumerate(Todo)}
