@@ -1,11 +1,12 @@
 """One copy of the colony in each process, brought up to date before every answer.
 
 Entries and voidings are only ever added, so a count and the last number tell what is new; only the animals
-and places they speak of are read again. What is arranged (animals, wishes, incubators) may change in any way and
-is small, so its rows are read each time and compared. All of it is read in one transaction: no answer mixes two
-states of the store. Other processes write as they like; nothing is told by them and nothing need be.
+and places they speak of are read again. What is arranged (animals, wishes, incubators) may change in any way
+and is small, so its rows are read each time and compared. All of it is read in one transaction: no answer
+mixes two states of the store. Other processes write as they like and need tell nothing.
 
-Memory: about 0.4 kB an entry. SQLite gives numbers in the order of commit, which this rests on.
+Memory: about 0.4 kB an entry. SQLite gives numbers in the order of commit, which this rests on; PostgreSQL
+does not, so there everything is read each time.
 """
 
 from __future__ import annotations
@@ -21,7 +22,7 @@ from typing import Any
 from django.db import connection
 
 from eggtooth.engine.colony import Colony, Incubator, Wish
-from eggtooth.records import loading
+from eggtooth.records import loading, store
 
 MANY = 100_000
 NOTHING: tuple[int, Any] = (0, None)
@@ -47,10 +48,13 @@ _one_at_a_time = Lock()
 def colony() -> Colony:
     """The whole colony as it is now: the very same object for as long as nothing changes.
 
-    After a change, what was noted of every other animal is the same object still. Inside a transaction what it
-    has written already is seen too, and kept from everybody else.
+    After a change, what was noted of every other animal is the same object still. Inside a transaction what
+    it has written already is seen too, and kept from everybody else.
     """
     global _kept
+    if connection.vendor != "sqlite":
+        with store.one_moment():
+            return _from_nothing(str(connection.settings_dict["NAME"])).colony
     if connection.in_atomic_block:
         return _brought_up_to_date(_kept).colony
     with _one_at_a_time, _one_state():
@@ -76,16 +80,16 @@ def _one_state() -> Iterator[None]:
 
 
 def _brought_up_to_date(kept: Copy | None) -> Copy:
-    store = str(connection.settings_dict["NAME"])
-    if kept is None or kept.store != store:
-        return _from_nothing(store)
+    name = str(connection.settings_dict["NAME"])
+    if kept is None or kept.store != name:
+        return _from_nothing(name)
     rows, arranged = loading.how_far(kept.last[0]), loading.arranged()
     if not _goes_on(kept, rows, arranged):
-        return _from_nothing(store)
+        return _from_nothing(name)
     same_log = not rows or (rows[-1][:2] == kept.last and rows[-1][2] == len(kept.voided))
     now = kept if same_log else _with_the_news(kept, rows, arranged)
     if now is None:
-        return _from_nothing(store)
+        return _from_nothing(name)
     return now if arranged == kept.arranged else _rearranged(now, arranged)
 
 
@@ -96,20 +100,20 @@ def _goes_on(kept: Copy, rows: list[tuple[Any, ...]], arranged: loading.Arranged
     return there and (same or kept.arranged.tags().items() <= arranged.tags().items())
 
 
-def _from_nothing(store: str) -> Copy:
+def _from_nothing(name: str) -> Copy:
     """Everything read anew. Linear in the entries."""
-    rows, arranged = loading.how_far(0), loading.arranged()
-    voided = loading.voided_numbers()
+    rows, voided, entries = loading.how_far(0), loading.voided_numbers(), loading.entries()
+    arranged = loading.arranged()  # after the entries: animals are never taken away, so all they name are there
     built = Colony.of(
         loading.animals(arranged),
-        loading.entries(),
+        entries,
         (Wish(*row) for row in arranged.wishes),
         (Incubator(*row) for row in arranged.incubators),
     )
     last = rows[-1][:2] if rows else NOTHING
     if last[0] > MANY:
         gc.freeze()  # millions of values that stay: the collector need not look at them again
-    return Copy(store, last, voided, arranged, built)
+    return Copy(name, last, voided, arranged, built)
 
 
 def _with_the_news(kept: Copy, rows: list[tuple[Any, ...]], arranged: loading.Arranged) -> Copy | None:
