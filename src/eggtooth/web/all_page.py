@@ -43,6 +43,7 @@ PARTS: tuple[tuple[str, tuple[tuple[str, str, str], ...]], ...] = (
         "The records",
         (
             ("animal-new", "New animal", "one more in the room"),
+            ("find", "Find an animal", "by its tag"),
             ("records", "Records", "find, put right, take back"),
             ("doubts", "To look into", "what cannot be, and what is odd"),
             ("bring", "Bring and take", "a sheet of your own in, everything out"),

@@ -14,6 +14,7 @@ from eggtooth.web import (
     doubts_page,
     edit_page,
     feeders_page,
+    find_page,
     first_page,
     hatch_page,
     labels_page,
@@ -66,6 +67,7 @@ urlpatterns = [
     path("nights", nights_page.show, name="nights"),
     path("routes", routes_page.show, name="routes"),
     # An animal
+    path("find", find_page.find, name="find"),
     path("animals/new", edit_page.new, name="animal-new"),
     path("animal/<str:tag>", animal_page.show, name="animal"),
     path("animal/<str:tag>/note", tub_page.of_animal, name="animal-note"),

@@ -1,0 +1,76 @@
+// Keys for a desk: from line to line of the round, answering, taking back, to an animal. Off while typing, and
+// off altogether where the list of keys says so (a screen reader or voice may need the letters itself).
+
+const jump = document.getElementById("jump"), told = document.getElementById("keys");
+const show = document.getElementById("keys-show"), on = document.getElementById("keys-on");
+const OPEN = "main .tub > ul > li:not(.done):not([hidden])";
+let place = null; // the line last gone to: its tub, its words and how many open lines stood before it
+
+const lines = () => [...document.querySelectorAll(OPEN)];
+const words = (line) => line.querySelector(".what")?.textContent.trim();
+const tub = (line) => line.closest("[data-tub]").dataset.tub;
+
+// The list is made anew under the reader; a line is known again by its tub and words, else by where it stood.
+function here() {
+  const all = lines(), inside = document.activeElement?.closest?.(OPEN);
+  if (inside) return all.indexOf(inside);
+  if (!place) return -1;
+  return all.findIndex((line) => tub(line) === place.tub && words(line) === place.words);
+}
+
+function go(to) {
+  const all = lines(), line = all[Math.max(0, Math.min(to, all.length - 1))];
+  if (!line) return;
+  line.tabIndex = -1;
+  line.focus();
+  place = { tub: tub(line), words: words(line), at: all.indexOf(line) };
+}
+
+const step = (by) => {
+  const at = here();
+  if (at >= 0) go(at + by);
+  else go(place ? place.at + (by > 0 ? 0 : by) : 0);
+};
+
+function answer(number) {
+  const line = lines()[here()], tap = line?.querySelectorAll(".taps > *")[number - 1];
+  if (!tap) return false;
+  if (tap.matches("form")) tap.querySelector("input:not([type=hidden])").focus();
+  else {
+    place = { tub: tub(line), words: words(line), at: here() };
+    tap.click();
+    setTimeout(() => line.hidden && go(place.at)); // once it is noted, the next line has moved up
+  }
+  return true;
+}
+
+function why() {
+  const more = lines()[here()]?.querySelector("details");
+  if (more) more.open = !more.open;
+  return Boolean(more);
+}
+
+function take_back() {
+  const undo = document.querySelector("#told:not([hidden]) button:not([hidden])");
+  undo?.click();
+  return Boolean(undo);
+}
+
+const KEYS = {
+  j: () => step(1), ArrowDown: () => step(1), k: () => step(-1), ArrowUp: () => step(-1),
+  w: why, u: take_back, "/": () => jump.showModal(), "?": () => told.showModal(),
+};
+
+const typing = (target) => target.closest?.("input, select, textarea, dialog, [contenteditable]");
+
+document.addEventListener("keydown", (event) => {
+  if (!on.checked || event.ctrlKey || event.metaKey || event.altKey || event.isComposing || typing(event.target)) return;
+  const act = /^[1-9]$/.test(event.key) ? () => answer(+event.key) : KEYS[event.key];
+  if (!act || (/^(j|k|Arrow)/.test(event.key) && !lines().length)) return;
+  if (act() !== false) event.preventDefault();
+});
+
+on.checked = localStorage.getItem("keys") !== "off";
+on.addEventListener("change", () => localStorage.setItem("keys", on.checked ? "on" : "off"));
+show.hidden = false;
+show.addEventListener("click", () => told.showModal());
