@@ -103,7 +103,7 @@ def _goes_on(kept: Copy, rows: list[tuple[Any, ...]], arranged: loading.Arranged
 def _from_nothing(name: str) -> Copy:
     """Everything read anew. Linear in the entries."""
     rows, voided, entries = loading.how_far(0), loading.voided_numbers(), loading.entries()
-    arranged = loading.arranged()  # after the entries: animals are never taken away, so all they name are there
+    arranged = loading.arranged()  # after the entries: animals are never taken away, so all named are there
     built = Colony.of(
         loading.animals(arranged),
         entries,
