@@ -29,7 +29,12 @@ def test_an_earlier_store_says_what_it_said(version: str, tmp_path: Path, fresh_
     old.executescript((STORES / f"{version}.sql").read_text())
     old.close()
     store.open_store(path)
-    assert texts() == json.loads((STORES / f"{version}.json").read_text())
+    said, before = texts(), json.loads((STORES / f"{version}.json").read_text())
+    now, then = (json.loads(t.pop("settings.json")) for t in (said, before))
+    assert said == before
+    for setting, old in zip(now, then, strict=True):  # a setting added since has its usual value
+        assert setting | {"settings": None} == old | {"settings": None}
+        assert old["settings"].items() <= setting["settings"].items()
     with sqlite3.connect(path) as now, pytest.raises(sqlite3.IntegrityError, match="only added"):
         now.execute("DELETE FROM records_entry")
     now.close()

@@ -5,7 +5,6 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-
 from validation.kills import InFile, prepare
 from validation.many_hands import noted
 

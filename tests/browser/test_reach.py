@@ -1,7 +1,7 @@
 """Every page for everybody: by keyboard, thumb, screen reader, at twice the size, in light and dark.
 
-What a page must hold is the Web Content Accessibility Guidelines 2.2 (https://www.w3.org/TR/WCAG22/), tried by
-axe-core and by the checks below; a target of 44 px is its success criterion 2.5.5.
+What a page must hold is the Web Content Accessibility Guidelines 2.2 (https://www.w3.org/TR/WCAG22/), tried
+by axe-core and by the checks below; a target of 44 px is its success criterion 2.5.5.
 """
 
 from __future__ import annotations

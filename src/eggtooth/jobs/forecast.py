@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from eggtooth.engine.cycle.evidence import evidence_of
+from eggtooth.engine.cycle.evidence import Evidence, evidence_of
 from eggtooth.engine.cycle.females import females_of
 from eggtooth.engine.cycle.forecast import Outlook, blocks, forecast, told_of
 from eggtooth.engine.cycle.habit import own_rates
 from eggtooth.engine.cycle.next_scan import NextScan, next_scans
-from eggtooth.engine.cycle.prior import read
+from eggtooth.engine.cycle.prior import Rates, read
 from eggtooth.engine.cycle.scanning import as_scanned
 from eggtooth.engine.cycle.together import taught
 from eggtooth.engine.eggs.incubation import days_at
@@ -33,16 +34,36 @@ class Female:
 
 def forecast_on(source: Source, on: date) -> list[Female]:
     """The seasons of the females in the room, by tag: each by her own past and her house's season so far."""
+    house = house_on(source, on)
+    incubation = incubation_at(source.settings.incubator_c)
+    told: list[tuple[Outlook, NextScan | None]] = []
+    for block in blocks(house.evidence, house.rates):
+        told += zip(told_of(block, incubation), next_scans(block), strict=True)
+    return [Female(tag, *what) for tag, what in zip(house.tags, told, strict=True)]
+
+
+@dataclass(frozen=True, slots=True)
+class House:
+    """The females of a house on a day, what is noted of each, her rates as her past and the house tell."""
+
+    tags: tuple[str, ...]
+    evidence: tuple[Evidence, ...]
+    rates: tuple[Rates, ...]
+
+    def of(self, tags: Sequence[str]) -> tuple[list[Evidence], list[Rates]]:
+        """Those of some females, in the order asked."""
+        at = {tag: i for i, tag in enumerate(self.tags)}
+        return [self.evidence[at[t]] for t in tags], [self.rates[at[t]] for t in tags]
+
+
+def house_on(source: Source, on: date) -> House:
+    """All females of the room together: asked for a few, they could not teach each other."""
     females = females_of(source.colony, on, source.settings)
     start = source.settings.season_start(on)
     found = as_scanned([evidence_of(seen, start) for _, seen in females])
-    incubation = incubation_at(source.settings.incubator_c)
-    told: list[tuple[Outlook, NextScan | None]] = []
-    house = read(source.settings.learned_rates)
-    own = taught(found, own_rates([seen for _, seen in females], source.settings, house))
-    for block in blocks(found, own):
-        told += zip(told_of(block, incubation), next_scans(block), strict=True)
-    return [Female(animal.tag, *what) for (animal, _), what in zip(females, told, strict=True)]
+    learned = read(source.settings.learned_rates)
+    own = taught(found, own_rates([seen for _, seen in females], source.settings, learned))
+    return House(tuple(animal.tag for animal, _ in females), tuple(found), tuple(own))
 
 
 def outlooks_on(source: Source, on: date) -> dict[str, Outlook]:
