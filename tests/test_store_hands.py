@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import signal
 import sqlite3
+import subprocess
+import sys
 from concurrent.futures import ThreadPoolExecutor
 from datetime import date
 from pathlib import Path
@@ -79,3 +82,35 @@ def test_a_full_disk_is_told_plainly_and_keeps_nothing(
     with sqlite3.connect(fresh_store) as plain:
         assert plain.execute("PRAGMA integrity_check").fetchone() == ("ok",)
     assert not store.colony().animals
+
+
+@pytest.mark.sqlite
+def test_an_import_that_is_stopped_keeps_nothing(fresh_store: Path, tmp_path: Path) -> None:
+    """Ctrl-C in the midst of it, and the terminal gone: neither leaves half an import."""
+    from django.db import connection
+
+    connection.close()
+    (tmp_path / "a.csv").write_text(
+        "tag,name,sex,hatched,genes,sire,dam,clutch,tub,state,note\nF1,,F,,,,,,,,\n"
+    )
+    rows = "".join(f"2026-01-13,F1,weight,{300 + i % 3000},\n" for i in range(60_000))
+    (tmp_path / "l.csv").write_text("date,tag,kind,value,detail\n" + rows)
+    stop = (
+        "import os, signal, sys\n"
+        "from eggtooth.cli import main\n"
+        "from eggtooth.records import store\n"
+        "keep = store.add_entries\n"
+        "def stopped(entries, noted_at=None, tell=None):\n"
+        "    return keep(entries, noted_at, lambda n: os.kill(os.getpid(), int(sys.argv[1])))\n"
+        "store.add_entries = stopped\n"
+        "sys.exit(main(['import', '--animals', sys.argv[2], '--log', sys.argv[3], '--on', '2026-02-04']))\n"
+    )
+    files = [str(tmp_path / "a.csv"), str(tmp_path / "l.csv")]
+    for with_signal, code in ((signal.SIGINT, 130), (signal.SIGKILL, -signal.SIGKILL)):
+        words = [sys.executable, "-c", stop, str(int(with_signal)), *files]
+        done = subprocess.run(words, capture_output=True, text=True, timeout=60, check=False)
+        assert done.returncode == code, done.stderr
+        if with_signal == signal.SIGINT:
+            assert "Stopped; nothing half-done was kept." in done.stderr
+    store.open_store()
+    assert not store.colony().animals and not store.entries()

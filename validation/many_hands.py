@@ -43,13 +43,12 @@ def pages(store: Store) -> Iterator[int]:
     words = [sys.executable, "-m", "eggtooth", "serve", "--port", "0"]
     environment = os.environ | store.environment()
     quiet = subprocess.DEVNULL
-    served = subprocess.Popen(words, stdout=subprocess.PIPE, stderr=quiet, text=True, env=environment)
-    try:
+    with subprocess.Popen(words, stdout=subprocess.PIPE, stderr=quiet, text=True, env=environment) as served:
         assert served.stdout is not None
-        yield int(served.stdout.readline().split(":")[2].split("/")[0])
-    finally:
-        served.terminate()
-        served.wait()
+        try:
+            yield int(served.stdout.readline().split(":")[2].split("/")[0])
+        finally:
+            served.terminate()
 
 
 def hand(port: int, until: float, seed: int) -> tuple[list[str], Times, list[str]]:

@@ -5,6 +5,8 @@ from __future__ import annotations
 import argparse
 import json
 import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import replace
 from datetime import timedelta
 from pathlib import Path
@@ -17,7 +19,7 @@ from eggtooth.cli.sources import (
     paths_of,
     say_refusals,
 )
-from eggtooth.jobs.bring_in import BroughtIn, bring_in
+from eggtooth.jobs.bring_in import BroughtIn, Tell, bring_in
 from eggtooth.jobs.gather import NOTATION, Refused
 from eggtooth.jobs.take_out import choices_in, paths_in
 from eggtooth.records.files.reading import Paths
@@ -54,7 +56,16 @@ def run(asked: argparse.Namespace) -> int:
     latest = day_of(asked) + timedelta(days=1)  # a day ahead: not every clock is set to the room's zone
     try:
         good = asked.keep_good
-        done = bring_in(paths, latest, keep_good=good, settings=settings, choices=choices, notation=NOTATION)
+        with _watched(asked.json) as tell:
+            done = bring_in(
+                paths,
+                latest,
+                keep_good=good,
+                settings=settings,
+                choices=choices,
+                notation=NOTATION,
+                tell=tell,
+            )
     except Refused as refused:
         say_refusals(refused.refusals)
         print("Nothing was imported.", file=sys.stderr)
@@ -62,6 +73,22 @@ def run(asked: argparse.Namespace) -> int:
     say_refusals(done.refusals)
     print(json.dumps(as_json(done)) if asked.json else in_words(done))
     return 0
+
+
+@contextmanager
+def _watched(quiet: bool) -> Iterator[Tell | None]:
+    """On a terminal: how far it has come, and for how long it goes on. Ctrl-C keeps nothing of it."""
+    if quiet or not sys.stderr.isatty():
+        yield None
+        return
+    from rich.console import Console
+    from rich.progress import Progress
+
+    with Progress(console=Console(stderr=True), transient=True) as progress:
+        task = progress.add_task("reading the files", total=None)
+        yield lambda total, done: progress.update(
+            task, description="keeping the entries", total=total, completed=done
+        )
 
 
 def as_json(done: BroughtIn) -> dict[str, object]:

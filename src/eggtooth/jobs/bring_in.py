@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from datetime import date, datetime
+from functools import partial
 from pathlib import Path
 from uuid import UUID
 
@@ -18,6 +19,8 @@ from eggtooth.records.files.writing import refused_text
 
 SETTINGS = "settings.json"
 CHOICES = "pairs.json"
+Tell = Callable[[int, int], None]
+"""Takes how many entries there are, and how many of them have gone in."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,12 +44,14 @@ def bring_in(
     settings: Path | None = None,
     choices: Path | None = None,
     notation: Notation = NO_NOTATION,
+    tell: Tell | None = None,
 ) -> BroughtIn:
     """Read files into the open store. Raises `Refused` and keeps nothing when a line is refused.
 
     With `keep_good` the good lines are kept, and the refused ones come back beside each file as
     `NAME.refused.csv`. Wishes take the place of the former ones; animals and incubators are added or changed;
-    entries are only added. A file that cannot be read at all is refused either way.
+    entries are only added. A file that cannot be read at all is refused either way. `tell` hears how many of
+    how many entries have gone in, once the files are read.
     """
     with store.all_or_nothing():
         found = read_files(paths, latest, store.colony(), notation)
@@ -56,7 +61,7 @@ def bring_in(
         whole = any(r.whole for r in found.refusals)
         if changed or whole or (found.refusals and not keep_good):
             raise Refused([*found.refusals, *changed])
-        new = _keep(found, paths)
+        new = _keep(found, paths, tell)
         for setting in past:
             store.save_settings(setting.settings, setting.by, setting.when)
         for choice in _choices_past(choices):
@@ -66,13 +71,14 @@ def bring_in(
     return BroughtIn(*counts, tuple(found.refusals), files)
 
 
-def _keep(found: Reading, paths: Paths) -> int:
+def _keep(found: Reading, paths: Paths, tell: Tell | None) -> int:
     store.save_animals(found.animals.values())
     if paths.incubators:
         store.save_incubators(found.incubators)
     if paths.wishes:
         store.save_wishes(found.wishes)
-    new = store.add_entries([*found.entries, *(e for e, _ in found.voided)], found.noted_at)
+    entries = [*found.entries, *(e for e, _ in found.voided)]
+    new = store.add_entries(entries, found.noted_at, partial(tell, len(entries)) if tell else None)
     for entry, voiding in found.voided:
         store.void(UUID(entry.id), voiding.by, voiding.why, voiding.when)
     return new

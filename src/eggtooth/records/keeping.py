@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from datetime import datetime
-from typing import Any
+from itertools import islice
+from typing import Any, TypeVar
 from uuid import UUID
 
 from django.db import IntegrityError, connection, transaction
@@ -18,6 +19,8 @@ from eggtooth.records.files.refusal import Wrong, nearest
 from eggtooth.records.loading import key_in_database
 
 FEW = 400
+T = TypeVar("T")
+TOLD_EACH = 5000
 HEX_DIGITS = "0123456789abcdef"
 COLUMNS = (
     "key", "on_day", "at", "animal_id", "place", "kind", "value", "detail", "other_id",
@@ -30,17 +33,32 @@ INSERT = (
 )
 
 
-def add_entries(entries: Iterable[Entry], noted_at: Mapping[str, datetime]) -> int:
-    """Keep entries; returns how many are new. Raises `ValueError` and keeps none when one cannot be."""
+def add_entries(
+    entries: Iterable[Entry], noted_at: Mapping[str, datetime], tell: Callable[[int], None] | None = None
+) -> int:
+    """Keep entries; returns how many are new. Raises `ValueError` and keeps none when one cannot be.
+
+    `tell` hears now and then how many have gone in.
+    """
     entries = list(entries)
-    rows = list(_Rows(entries, noted_at).of(entries))
+    if not entries:
+        return 0
     try:
         with transaction.atomic(), connection.cursor() as cursor:
-            if rows:
-                cursor.executemany(INSERT, rows)
+            made = _Rows(entries, noted_at).of(entries)
+            rows: Any = _counted(made, tell) if tell else made  # as they go in: all would fill the memory
+            cursor.executemany(INSERT, rows)
             return max(int(cursor.rowcount), 0)  # those that met their like are not counted
     except IntegrityError as broken:
         raise ValueError(f"an entry cannot be kept: {broken}") from broken
+
+
+def _counted(rows: Iterator[T], tell: Callable[[int], None]) -> Iterator[T]:
+    count = 0
+    while chunk := list(islice(rows, TOLD_EACH)):
+        yield from chunk
+        count += len(chunk)
+        tell(count)
 
 
 class _Rows:

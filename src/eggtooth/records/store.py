@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from datetime import date, datetime
 from pathlib import Path
@@ -151,14 +151,19 @@ def voided() -> list[Voided]:
     return [Voided(*row) for row in loading.voided()]
 
 
-def add_entries(entries: Iterable[Entry], noted_at: Mapping[str, datetime] | None = None) -> int:
+def add_entries(
+    entries: Iterable[Entry],
+    noted_at: Mapping[str, datetime] | None = None,
+    tell: Callable[[int], None] | None = None,
+) -> int:
     """Keep entries whose ids are UUIDs; returns how many are new. One that is kept already stays as it is.
 
-    Raises `ValueError`, and keeps none, when one cannot be: unknown animal, missing number, wrong detail.
+    `tell` hears now and then how many have gone in. Raises `ValueError`, and keeps none, when one cannot be:
+    unknown animal, missing number, wrong detail.
     """
     from eggtooth.records import keeping
 
-    return keeping.add_entries(entries, noted_at or {})
+    return keeping.add_entries(entries, noted_at or {}, tell)
 
 
 def void(key: UUID, by: str, why: str, when: datetime | None = None) -> None:
