@@ -98,3 +98,5 @@ urlpatterns = [
     path("sw.js", worker.script, name="worker"),
     path("house.crt", worker.certificate, name="certificate"),
 ]
+
+handler500 = "eggtooth.web.store_faults.unusable"

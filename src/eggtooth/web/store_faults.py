@@ -1,0 +1,36 @@
+"""What a page says when the store cannot be used: locked, full, read-only, or its server gone."""
+
+from __future__ import annotations
+
+import sys
+
+from django.db import DatabaseError
+from django.http import HttpRequest, HttpResponse
+from django.views.defaults import server_error
+
+WORDS = (
+    ("locked", "somebody else has been writing to it for a long time"),
+    ("full", "the disk is full"),
+    ("readonly", "it may not be written"),
+    ("read-only", "it may not be written"),
+    ("malformed", "its file is damaged; the owner can restore the last copy with `eggtooth restore`"),
+    ("disk I/O", "the disk does not take it"),
+)
+AGAIN_SECONDS = 5
+
+
+def unusable(request: HttpRequest) -> HttpResponse:
+    """Where the fault is the store's: 503 with words, which the page's script takes as "try again later".
+
+    The driver's own words may name users and hosts, so they go to whoever runs the server, not to the page.
+    """
+    fault = sys.exc_info()[1]
+    if not isinstance(fault, DatabaseError):
+        return server_error(request)
+    said = str(fault)
+    print(f"the store cannot be used: {' '.join(said.split())}", file=sys.stderr, flush=True)
+    why = next((words for sign, words in WORDS if sign in said), "it does not answer")
+    text = f"The store cannot be used just now: {why}. Nothing of this was kept; try again in a moment."
+    answer = HttpResponse(text, status=503, content_type="text/plain; charset=utf-8")
+    answer["Retry-After"] = str(AGAIN_SECONDS)
+    return answer
