@@ -5,7 +5,7 @@ and places they speak of are read again. What is arranged (animals, wishes, incu
 and is small, so its rows are read each time and compared. All of it is read in one transaction: no answer
 mixes two states of the store. Other processes write as they like and need tell nothing.
 
-Memory: about 0.4 kB an entry. SQLite gives numbers in the order of commit, which this rests on; PostgreSQL
+Memory: about 0.6 kB an entry. SQLite gives numbers in the order of commit, which this rests on; PostgreSQL
 does not, so there everything is read each time.
 """
 

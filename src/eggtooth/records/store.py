@@ -11,7 +11,7 @@ from typing import NamedTuple
 from uuid import UUID
 
 from eggtooth.engine.colony import Animal, Colony, Incubator, Wish
-from eggtooth.engine.entries import Entry
+from eggtooth.engine.entries import Entry, Kind
 from eggtooth.engine.house import Settings
 from eggtooth.records.place import database_address, make_key, store_path
 
@@ -23,6 +23,14 @@ class Voided(NamedTuple):
     by: str
     when: datetime
     why: str
+
+
+class Sought(NamedTuple):
+    """An entry with its own history: when it was noted, and who took it back, if anybody did."""
+
+    entry: Entry
+    noted_at: datetime
+    voided: Voided | None
 
 
 class Setting(NamedTuple):
@@ -149,6 +157,19 @@ def voided() -> list[Voided]:
     from eggtooth.records import loading
 
     return [Voided(*row) for row in loading.voided()]
+
+
+def latest(
+    tag: str = "",
+    kind: Kind | None = None,
+    since: date | None = None,
+    until: date | None = None,
+    most: int = 100,
+) -> tuple[list[Sought], int]:
+    """The latest entries looked for, those taken back among them, and how many there are in all."""
+    from eggtooth.records import finding
+
+    return finding.latest(tag, kind, since, until, most)
 
 
 def add_entries(

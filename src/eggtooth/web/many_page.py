@@ -16,6 +16,7 @@ from eggtooth.jobs.day import day
 from eggtooth.records import store
 from eggtooth.web.clock import day_asked
 from eggtooth.web.doors import keeper_of
+from eggtooth.web.records_page import MOST_TAGS
 from eggtooth.web.told import refused
 
 NO_RACK = "no tub noted"
@@ -32,6 +33,7 @@ def scale(request: HttpRequest) -> HttpResponse:
     due = [t for t in found.round.tasks if t.todo is Todo.WEIGH]
     weighed = [e for e in reversed(found.noted) if e.kind is Kind.WEIGHT]
     tags = sorted(a.tag for a in found.colony.here(on))
+    tags = tags if len(tags) <= MOST_TAGS else sorted({t.tag for t in due})[:MOST_TAGS]
     context = {"on": on, "due": due, "weighed": weighed, "key": uuid4().hex, "tags": tags}
     return render(request, "scale.html", context)
 

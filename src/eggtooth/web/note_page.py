@@ -59,7 +59,7 @@ def _back(request: HttpRequest, noted: str) -> str:
     query = request.POST.get("back", "")
     if query.startswith("/"):
         return inside(query, reverse("round"))
-    allowed = "&".join(p for p in query.split("&") if p.startswith(("on=", "do=")))
+    allowed = "&".join(p for p in query.split("&") if p.startswith(("on=", "do=", "rack=", "page=")))
     more = f"noted={noted}" if noted else ""
     joined = "&".join(filter(None, (allowed, more)))
     place = request.POST.get("place", "")

@@ -13,13 +13,14 @@ from django.views.decorators.http import require_POST, require_safe
 
 from eggtooth.engine.entries import Kind, detail_text
 from eggtooth.jobs import noting
-from eggtooth.jobs.searching import Wanted, find
 from eggtooth.records import store
 from eggtooth.web.clock import day_asked
 from eggtooth.web.doors import keeper_of
 from eggtooth.web.told import inside, refused
 
 MOST = 200
+MOST_TAGS = 500
+"""Tags offered while one is typed; a longer list would outweigh the page."""
 
 
 @require_safe
@@ -30,8 +31,7 @@ def show(request: HttpRequest) -> HttpResponse:
     try:
         tag = noting.known_tag(colony, "tag", asked["tag"]) if asked["tag"] else ""
         kind = Kind(asked["kind"]) if asked["kind"] else None
-        wanted = Wanted(tag, kind, _day(asked["since"]), _day(asked["until"]))
-        found, count = find(wanted, MOST)
+        found, count = store.latest(tag, kind, _day(asked["since"]), _day(asked["until"]), MOST)
     except ValueError as wrong:
         found, count, problems = [], 0, [str(wrong)]
     context = {
@@ -41,7 +41,7 @@ def show(request: HttpRequest) -> HttpResponse:
         "count": count,
         "more": count - len(found),
         "problems": problems,
-        "tags": sorted(colony.animals),
+        "tags": sorted(colony.animals) if len(colony.animals) <= MOST_TAGS else (),
     }
     return render(request, "records.html", context, status=400 if problems else 200)
 

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import timedelta
 from itertools import groupby
+from urllib.parse import urlencode
 from uuid import uuid4
 
 from django.http import HttpRequest, HttpResponse, HttpResponseBadRequest
@@ -13,12 +14,15 @@ from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
 from eggtooth.engine.colony import Colony
-from eggtooth.engine.entries import Entry
 from eggtooth.engine.rounds import Task, Todo
 from eggtooth.jobs import noting
-from eggtooth.jobs.day import Day, day
+from eggtooth.jobs.day import day
 from eggtooth.web.answers import Answer, answers_to
 from eggtooth.web.clock import day_asked, today
+from eggtooth.web.walk import stretch
+
+LATEST = 20
+"""Entries of the day under the list; all stand in the records."""
 
 SORTS: dict[str, tuple[str, frozenset[Todo]]] = {
     "moves": (
@@ -57,27 +61,35 @@ class Line:
 
 @require_safe
 def show(request: HttpRequest) -> HttpResponse:
-    """The page. `on` picks the day, `do` one sort of work, `noted` the entry just kept."""
+    """The page. `on` picks the day, `do` one sort of work, `rack` and `page` the stretch of a long walk,
+    `noted` the entry just kept.
+    """
     try:
         on = day_asked(request)
     except ValueError as refused:
         return HttpResponseBadRequest(str(refused))
     found, sort = day(on), request.GET.get("do", "")
     tasks = [t for t in found.round.tasks if sort not in SORTS or t.todo in SORTS[sort][1]]
+    asked = urlencode({"on": on.isoformat()} | ({"do": sort} if sort else {}))
+    part = stretch(request, tasks, asked)
     context = {
         "on": on,
         "today": today(),
         "before": on - timedelta(days=1),
         "after": on + timedelta(days=1),
-        "tubs": by_tub(found.colony, tasks),
+        "tubs": by_tub(found.colony, part.tasks),
+        "part": part,
         "sorts": _sorts(found.round.tasks, sort),
         "sort": sort,
         "back": "&".join(
-            filter(None, (f"on={on}" if request.GET.get("on") else "", f"do={sort}" if sort else ""))
+            filter(
+                None, (f"on={on}" if request.GET.get("on") else "", f"do={sort}" if sort else "", part.query)
+            )
         ),
         "lines": len(tasks),
         "noted_now": noting.kept(request.GET.get("noted", "")),
-        "noted": _noted(found, on),
+        "noted": found.noted[: -LATEST - 1 : -1],
+        "noted_more": len(found.noted) - LATEST,
         "empty": not found.colony.animals,
     }
     return render(request, "round.html", context)
@@ -88,7 +100,7 @@ def _sorts(tasks: Iterable[Task], chosen: str) -> list[tuple[str, str, int, bool
     return [(name, SORTS[name][0], n, name == chosen) for name, n in counts.items() if n or name == chosen]
 
 
-def by_tub(colony: Colony, tasks: list[Task]) -> list[tuple[str, list[Line]]]:
+def by_tub(colony: Colony, tasks: Sequence[Task]) -> list[tuple[str, list[Line]]]:
     """The lines under the names of their tubs, in walking order."""
 
     def place(task: Task) -> str:
@@ -107,8 +119,3 @@ def _line(colony: Colony, task: Task) -> Line:
 def _named(colony: Colony, tag: str) -> str:
     animal = colony.animals.get(tag)
     return f"{tag} {animal.name}" if animal and animal.name else tag
-
-
-def _noted(found: Day, on: date) -> list[Entry]:
-    """Entries of the day that were noted by hand, latest first, each once."""
-    return list(reversed(found.noted))
