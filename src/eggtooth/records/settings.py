@@ -14,6 +14,8 @@ ALLOWED_HOSTS = ["127.0.0.1", "localhost", "[::1]", *os.environ.get("EGGTOOTH_HO
 HTTPS = os.environ.get("EGGTOOTH_HTTPS") == "1"
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = HTTPS
 SECURE_HSTS_SECONDS = 365 * 24 * 3600 if HTTPS else 0
+if os.environ.get("EGGTOOTH_PROXY") == "1":  # a door of one's own stands before the pages and says so
+    SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
 
 INSTALLED_APPS = [
     "django.contrib.auth",
@@ -64,6 +66,12 @@ STATIC_URL = "static/"
 WHITENOISE_USE_FINDERS = True
 
 DATABASES = {"default": database(STORE, database_address())}
+LOGGING = {  # what went wrong behind a page is told to whoever runs the server
+    "version": 1,
+    "disable_existing_loggers": False,
+    "handlers": {"stderr": {"class": "logging.StreamHandler"}},
+    "loggers": {"django.request": {"handlers": ["stderr"], "level": "ERROR", "propagate": False}},
+}
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 USE_TZ = True
 TIME_ZONE = "UTC"  # moments of noting; what the room's clock showed is kept as text
