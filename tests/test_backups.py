@@ -112,7 +112,7 @@ def test_no_copy_is_made_of_a_damaged_store_and_the_sound_ones_stay(room: Path, 
         backups.back_up(room, room.parent / "backups", NOON + timedelta(days=day))
     break_in_the_middle(room)
     assert main(["backup"]) == 1
-    assert "is damaged" in capsys.readouterr().err
+    assert f"{room} is damaged" in capsys.readouterr().err
     assert len(backups.backups_in(room.parent / "backups", "room")) == 3
     assert not list((room.parent / "backups").glob(".making*"))
 

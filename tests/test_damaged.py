@@ -31,7 +31,7 @@ def test_a_damaged_store_is_written_out_as_far_as_it_can_be_read(
     before = set(said()["log.csv"].splitlines())
     break_in_the_middle(room)
     assert main(["export", str(tmp_path / "plain")]) == 1
-    capsys.readouterr()
+    assert "eggtooth export FOLDER --damaged" in capsys.readouterr().err
     assert main(["export", str(tmp_path / "out"), "--damaged"]) == 0
     lost = (tmp_path / "out" / "lost.txt").read_text()
     assert "cannot be read" in lost and lost == capsys.readouterr().err

@@ -54,7 +54,10 @@ def test_locked_by_somebody_else(page: Client, fresh_store: Path, monkeypatch: p
         ("database or disk is full", "the disk is full"),
         ("attempt to write a readonly database", "may not be written"),
         ("database disk image is malformed", "eggtooth restore"),
-        ('connection to server at "db", user "ada" refused', "it does not answer"),
+        (
+            'connection to server at "db", user "ada" refused',
+            "does not answer. Whether this was kept is not known",
+        ),
     ],
 )
 def test_each_fault_has_its_words(

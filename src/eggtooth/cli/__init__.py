@@ -37,6 +37,11 @@ COMMANDS = {
     "pairings": "who goes to whom this season, for what you wish to see hatch",
 }
 
+DAMAGED = (
+    "Its file is damaged: `eggtooth backup --list` shows the copies, `eggtooth restore FILE` puts one back, "
+    "`eggtooth export FOLDER --damaged` writes out what can still be read."
+)
+
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Run one command; returns the exit code (0 fine, 1 the data is at fault, 2 wrong use)."""
@@ -58,6 +63,8 @@ def main(argv: Sequence[str] | None = None) -> int:
         if not _of_the_store(fault):
             raise
         print(f"the store cannot be used: {fault}; nothing half-done was kept", file=sys.stderr)
+        if "malformed" in str(fault):
+            print(DAMAGED, file=sys.stderr)
         return 1
     except KeyboardInterrupt:
         print("Stopped; nothing half-done was kept.", file=sys.stderr)

@@ -22,6 +22,7 @@ from eggtooth.records.thinning import superfluous
 
 TABLES = {"animals": "records_animal", "entries": "records_entry", "voided": "records_voiding"}
 WAIT_SECONDS = 20
+LONGEST_TOLD = 120
 ABANDONED = timedelta(days=1)
 MAKING = ".making-"
 WRITTEN = "%Y-%m-%dT%H%M%SZ"
@@ -82,7 +83,7 @@ def _sound(file: Path, connection: sqlite3.Connection) -> Counts:
         raise Unsound(f"{file} is not a store of Eggtooth: it has no table {missing[0]}")
     found = [text for (text,) in connection.execute("PRAGMA integrity_check(5)")]
     if found != ["ok"]:
-        raise Unsound(f"{file} is damaged: {'; '.join(' '.join(text.split()) for text in found)}")
+        raise Unsound(f"{file} is damaged: {' '.join(' '.join(found).split())[:LONGEST_TOLD]}")
     if stray := connection.execute("PRAGMA foreign_key_check").fetchone():
         raise Unsound(f"{file} is damaged: row {stray[1]} of {stray[0]} names a row of {stray[2]} not there")
     return Counts(*(connection.execute(f"SELECT COUNT(*) FROM {t}").fetchone()[0] for t in TABLES.values()))
@@ -100,7 +101,10 @@ def back_up(
     folder.mkdir(parents=True, exist_ok=True)
     with making_in(folder) as making:
         write(making) if write else copy_store(store, making)
-        counts = look_into(making)
+        try:
+            counts = look_into(making)
+        except Unsound as fault:  # the copy is as the store is, and the store is what people know
+            raise Unsound(str(fault).replace(str(making), str(store))) from fault
         to_disk(making)
         file = _free(folder, store.stem, when)
         making.replace(file)

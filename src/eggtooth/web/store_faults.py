@@ -16,6 +16,8 @@ WORDS = (
     ("malformed", "its file is damaged; the owner can restore the last copy with `eggtooth restore`"),
     ("disk I/O", "the disk does not take it"),
 )
+UNSURE = "Whether this was kept is not known; send it again in a moment: what is sent twice is kept once."
+"""A server may fall between keeping and answering."""
 AGAIN_SECONDS = 5
 
 
@@ -29,8 +31,9 @@ def unusable(request: HttpRequest) -> HttpResponse:
         return server_error(request)
     said = str(fault)
     print(f"the store cannot be used: {' '.join(said.split())}", file=sys.stderr, flush=True)
-    why = next((words for sign, words in WORDS if sign in said), "it does not answer")
-    text = f"The store cannot be used just now: {why}. Nothing of this was kept; try again in a moment."
+    why = next((words for sign, words in WORDS if sign in said), "")
+    kept = "Nothing of this was kept; try again in a moment." if why else UNSURE
+    text = f"The store cannot be used just now: {why or 'it does not answer'}. {kept}"
     answer = HttpResponse(text, status=503, content_type="text/plain; charset=utf-8")
     answer["Retry-After"] = str(AGAIN_SECONDS)
     return answer
