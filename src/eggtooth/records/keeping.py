@@ -17,6 +17,7 @@ from eggtooth.records.files.details import MEASURES, detail_of
 from eggtooth.records.files.fields import LONGEST_TAG, words_of
 from eggtooth.records.files.refusal import Wrong, nearest
 from eggtooth.records.loading import key_in_database
+from eggtooth.records.upkeep import in_turn
 
 FEW = 400
 T = TypeVar("T")
@@ -44,7 +45,7 @@ def add_entries(
     if not entries:
         return 0
     try:
-        with transaction.atomic(), connection.cursor() as cursor:
+        with in_turn(), transaction.atomic(), connection.cursor() as cursor:
             made = _Rows(entries, noted_at).of(entries)
             rows: Any = _counted(made, tell) if tell else made  # as they go in: all would fill the memory
             cursor.executemany(INSERT, rows)
@@ -152,7 +153,7 @@ def _check_value(kind: Kind, value: float | None) -> None:
 def void(key: UUID, by: str, why: str, when: datetime | None) -> None:
     """Take an entry back. Raises `ValueError` when there is no such entry."""
     said = {"voided_by": words_of("by", by, 100), "why": words_of("why", why, 5000, lines=True)}
-    with transaction.atomic():
+    with in_turn(), transaction.atomic():
         entry = models.Entry.objects.filter(key=key).first()
         if entry is None:
             raise ValueError(f"there is no entry {key}")

@@ -89,7 +89,7 @@ def all_or_nothing() -> Iterator[None]:
 
     from eggtooth.records import upkeep
 
-    with transaction.atomic():
+    with upkeep.in_turn(), transaction.atomic():
         upkeep.one_at_a_time()
         yield
 

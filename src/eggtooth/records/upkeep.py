@@ -4,6 +4,9 @@ from __future__ import annotations
 
 import os
 import sqlite3
+import threading
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 from eggtooth.records.backups import TABLES, Unsound, back_up
@@ -13,6 +16,7 @@ from eggtooth.records.store import StoreFault
 
 PLAIN = {"USER": "", "PASSWORD": "", "HOST": "", "PORT": "", "CONN_MAX_AGE": 0, "CONN_HEALTH_CHECKS": False}
 WHERE = ("ENGINE", "NAME", "USER", "HOST", "PORT", "PASSWORD")
+TURN = threading.Lock()
 ALONE = 0x65676774
 """The number PostgreSQL knows our lock by; any would do."""
 
@@ -88,6 +92,21 @@ def _keep_as_it_was(store: Path) -> None:
             f"the store at {store} must be brought up to date, but no copy of it can be put into {folder} "
             f"first: {fault}"
         ) from fault
+
+
+@contextmanager
+def in_turn() -> Iterator[None]:
+    """Threads that write to one SQLite file wait for each other here; SQLite itself would let them nap.
+
+    One that is in a transaction already has had its turn.
+    """
+    from django.db import connection
+
+    if connection.vendor != "sqlite" or connection.in_atomic_block:
+        yield
+        return
+    with TURN:
+        yield
 
 
 def one_at_a_time() -> None:
