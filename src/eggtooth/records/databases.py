@@ -20,6 +20,8 @@ def sqlite(store: Path) -> dict[str, Any]:
     return {
         "ENGINE": "django.db.backends.sqlite3",
         "NAME": store,
+        # Whoever closes a file last folds its log into it, which takes longer than a whole page.
+        "CONN_MAX_AGE": KEPT_OPEN_SECONDS,
         "OPTIONS": {
             # A writer takes the lock when it begins, not half-way, so that two never block each other.
             "transaction_mode": "IMMEDIATE",
