@@ -11,8 +11,6 @@ from eggtooth.engine.condition.nights import Night, nights_in
 from eggtooth.engine.condition.wear import Wear, wear_of
 from eggtooth.engine.cycle.fan import Fan, fan
 from eggtooth.engine.cycle.grid import LAST_DAY
-from eggtooth.engine.cycle.habit import own_rates
-from eggtooth.engine.cycle.prior import read
 from eggtooth.engine.entries import Entry, Kind
 from eggtooth.engine.facts import biology
 from eggtooth.engine.facts.fact import Fact
@@ -116,8 +114,7 @@ def follicles_of(seen: History, strip: Strip, settings: Settings) -> Follicles |
     ends = strip.outlook.dates["ovulation"].q95
     last = min(max(first + timedelta(days=30), ends), start + timedelta(days=LAST_DAY))
     days = [first + timedelta(days=d) for d in range(0, (last - first).days + 1, FAN_EVERY_DAYS)]
-    rates = own_rates([seen], settings, read(settings.learned_rates))[0]
-    found = fan(seen, settings, days, rates)
+    found = fan(seen, settings, days, strip.rates)
     kept = [i for i, p in enumerate(found.p_before_ovulation) if p >= STILL_GROWING]
     if not kept:
         return None

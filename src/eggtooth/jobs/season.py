@@ -10,21 +10,20 @@ from datetime import date, timedelta
 from eggtooth.engine.colony import Animal, Colony, Sex, State, Tub
 from eggtooth.engine.condition.nights import Night, nights_in
 from eggtooth.engine.cycle.daily import Daily, daily_of, trimmed
-from eggtooth.engine.cycle.evidence import evidence_of
 from eggtooth.engine.cycle.females import females_of, in_season
 from eggtooth.engine.cycle.forecast import Outlook, blocks, outlooks, told_of
 from eggtooth.engine.cycle.grid import ROUND
-from eggtooth.engine.cycle.habit import own_rates
 from eggtooth.engine.cycle.next_scan import NextScan, next_scans
-from eggtooth.engine.cycle.prior import read
-from eggtooth.engine.eggs.house import House
+from eggtooth.engine.cycle.prior import PRIOR, Rates
+from eggtooth.engine.eggs.house import House as PastClutches
 from eggtooth.engine.eggs.incubation import Warmth, pip_chances, pip_days, warmth
 from eggtooth.engine.entries import Entry, Kind
 from eggtooth.engine.history import History
 from eggtooth.engine.house import Settings
-from eggtooth.engine.planning.clutches import GIVEN_UP_AFTER_DAYS, heat_of, house_on
+from eggtooth.engine.planning.clutches import GIVEN_UP_AFTER_DAYS, heat_of
+from eggtooth.engine.planning.clutches import house_on as past_clutches
 from eggtooth.engine.spans import Span
-from eggtooth.jobs.forecast import incubation_at
+from eggtooth.jobs.forecast import House, house_on, incubation_at
 from eggtooth.jobs.gather import Source
 
 MILESTONES = {
@@ -56,6 +55,8 @@ class Strip:
     next_scan: NextScan | None
     coming: str
     """The milestone that comes next; empty once her eggs have pipped or are given up."""
+    rates: Rates = PRIOR
+    """Her rates, as her past and her house tell them."""
 
     @property
     def due(self) -> Span | None:
@@ -73,11 +74,11 @@ class Strips:
 
 def strips_on(source: Source, on: date, first: int = 0, most: int = 50) -> Strips:
     """The strips of one page. Their order is told by a quick look at all; only those shown are worked out
-    in full, each by her own habit.
+    in full, each by her own habit and her house.
     """
-    females = females_of(source.colony, on, source.settings)
-    ordered = _in_order(females, source.settings, on)
-    found = _worked(source, ordered[first : first + most], on)
+    females, house = females_of(source.colony, on, source.settings), house_on(source, on)
+    ordered = _in_order(females, house, source.settings, on)
+    found = _worked(source, ordered[first : first + most], on, house)
     found.sort(key=lambda s: _key(s.outlook, s.coming, s.animal.tag, on))
     return Strips(tuple(found), len(females))
 
@@ -88,13 +89,14 @@ def strip_of(source: Source, tag: str, on: date) -> Strip | None:
     here = not source.colony.left_by(tag, on) and animal.state is State.HERE
     if animal.sex is not Sex.FEMALE or not here or not in_season(animal, seen, source.settings):
         return None
-    return _worked(source, [(animal, seen)], on)[0]
+    house = house_on(source, on)
+    return _worked(source, [(animal, seen)], on, house)[0] if tag in house.tags else None
 
 
-def _in_order(females: Sequence[Looking], settings: Settings, on: date) -> list[Looking]:
-    """By the next date to come on the coarser grid, by the house's rates: about 1 ms a female."""
+def _in_order(females: Sequence[Looking], house: House, settings: Settings, on: date) -> list[Looking]:
+    """By the next date to come on the coarser grid: about 1 ms a female."""
     start = settings.season_start(on)
-    quick = outlooks([evidence_of(seen, start) for _, seen in females], read(settings.learned_rates), ROUND)
+    quick = outlooks(house.evidence, house.rates, ROUND)
     keys = {}
     for (animal, seen), told in zip(females, quick, strict=True):
         over = _given_up(seen, start)
@@ -135,16 +137,17 @@ def _given_up(seen: History, start: date) -> bool:
     return not laid.value or bool(checked and not checked.value) or laid.since(seen.on) > GIVEN_UP_AFTER_DAYS
 
 
-def _worked(source: Source, females: Sequence[Looking], on: date) -> list[Strip]:
+def _worked(source: Source, females: Sequence[Looking], on: date, house: House) -> list[Strip]:
     start = source.settings.season_start(on)
-    own = own_rates([s for _, s in females], source.settings, read(source.settings.learned_rates))
+    evidence, rates = house.of([animal.tag for animal, _ in females])
     incubation = incubation_at(source.settings.incubator_c)
     told: list[tuple[Outlook, dict[str, Daily], NextScan | None]] = []
-    for block in blocks([evidence_of(s, start) for _, s in females], own):
+    for block in blocks(evidence, rates):
         told += zip(told_of(block, incubation), daily_of(block, incubation), next_scans(block), strict=True)
     nights = _nights(source.colony, females, on, start)
     found = [
-        _strip(source.colony, f, what, nights[f[0].tag], start) for f, what in zip(females, told, strict=True)
+        replace(_strip(source.colony, f, what, nights[f[0].tag], start), rates=own)
+        for f, what, own in zip(females, told, rates, strict=True)
     ]
     return _by_the_incubator(source, found, on)
 
@@ -184,7 +187,7 @@ def _by_the_incubator(source: Source, strips: list[Strip], on: date) -> list[Str
         return strips
     known = source.colony.as_of(on)
     heat, target = heat_of(known, on, source.settings)
-    house = house_on(known, on, source.settings)
+    house = past_clutches(known, on, source.settings)
     return [
         _pipping(s, warmth(s.seen["laid"].on, heat, target, on), house, on)
         if "laid" in s.seen and (s.coming or "pip" in s.seen)
@@ -193,7 +196,7 @@ def _by_the_incubator(source: Source, strips: list[Strip], on: date) -> list[Str
     ]
 
 
-def _pipping(strip: Strip, warm: Warmth, house: House, on: date) -> Strip:
+def _pipping(strip: Strip, warm: Warmth, house: PastClutches, on: date) -> Strip:
     if "pip" in strip.seen:
         span, daily = Span.seen(strip.seen["pip"].on), strip.daily
     else:
