@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import re
 import sqlite3
 from pathlib import Path
@@ -78,3 +79,18 @@ def test_a_store_without_its_first_page_is_told_plainly(room: Path, tmp_path: Pa
         out.write(b"\xa5" * 4096)
     assert main(["export", str(tmp_path / "out"), "--damaged"]) == 1
     assert "cannot be read at all" in capsys.readouterr().err and not (tmp_path / "out").exists()
+
+
+def test_a_store_cut_short_is_read_up_to_the_cut(
+    room: Path, tmp_path: Path, capsys: Read, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    before = set(said()["log.csv"].splitlines())
+    os.truncate(room, room.stat().st_size * 3 // 4)
+    with pytest.raises(SystemExit, match="1"):
+        main(["round", "--on", "2026-02-04"])
+    assert "eggtooth restore FILE" in capsys.readouterr().err
+    short = room.read_bytes()
+    _, lost = take_out_damaged(tmp_path / "out")
+    read = (tmp_path / "out" / "log.csv").read_text().splitlines()
+    assert set(read) <= before and 1000 < len(read) < len(before)
+    assert any(line.startswith("entry ") for line in lost) and room.read_bytes() == short

@@ -9,6 +9,7 @@ from collections.abc import Callable, Iterable
 from datetime import date
 from pathlib import Path
 
+from eggtooth.cli import DAMAGED
 from eggtooth.jobs.gather import Refused, Source, StoreFault, from_files, from_store, open_store
 from eggtooth.records.files.reading import Paths
 from eggtooth.records.files.refusal import Refusal
@@ -90,6 +91,8 @@ def open_or_leave() -> None:
         open_store()
     except StoreFault as fault:
         print(f"eggtooth: {fault}", file=sys.stderr)
+        if "malformed" in str(fault):
+            print(DAMAGED, file=sys.stderr)
         raise SystemExit(1) from None
 
 

@@ -45,7 +45,7 @@ def back_up(folder: Path | None = None) -> tuple[Backup, Counts]:
 
 def _from_server(making: Path) -> None:
     """The database as a SQLite file, which is read anywhere."""
-    from django.db import DatabaseError
+    from django.db import DatabaseError, connection
 
     from eggtooth.records import moving, store
 
@@ -54,6 +54,8 @@ def _from_server(making: Path) -> None:
         moving.write_file(making, lambda table, rows: None)
     except (store.StoreFault, DatabaseError, moving.Differs) as fault:
         raise Unsound(str(fault)) from fault
+    finally:
+        connection.close()  # the next copy is a day away
 
 
 def restore(file: Path) -> Restored:

@@ -8,8 +8,12 @@ rows. A store whose first page is gone names its tables nowhere and cannot be re
 from __future__ import annotations
 
 import json
+import os
+import shutil
 import sqlite3
+import tempfile
 from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime
 from pathlib import Path
@@ -22,6 +26,7 @@ from eggtooth.records.backups import Unsound, reading
 from eggtooth.records.files.details import detail_of
 
 STEP = 1024
+LARGEST = 1 << 36  # a header that asks for more is damaged itself
 NEVER_DELETED = ("animal", "entry")
 """A number missing there is a row lost, even where SQLite does not notice."""
 Row = tuple[Any, ...]
@@ -43,13 +48,37 @@ class Found:
 
 def read_damaged(store: Path) -> Found:
     """Everything in a store's file that can be read. Raises `Unsound` when that is nothing."""
+    if not store.is_file():
+        raise Unsound(f"{store} is not there")
     try:
-        with reading(store) as connection:
+        with _full_length(store) as file, reading(file) as connection:
             connection.text_factory = lambda raw: raw.decode("utf-8", "replace")
             connection.execute("SELECT name FROM sqlite_master").fetchall()
             return _Reader(connection).all()
     except sqlite3.DatabaseError as fault:
         raise Unsound(f"{store} cannot be read at all ({fault}); restore its last copy") from fault
+
+
+@contextmanager
+def _full_length(store: Path) -> Iterator[Path]:
+    """The file, or a copy filled up with zeros where it was cut short: SQLite reads nothing of a short one.
+
+    Its header says the size of a page in bytes 16 and 17 and how many there are in bytes 28 to 31
+    (https://www.sqlite.org/fileformat.html, 1.3).
+    """
+    with store.open("rb") as head:
+        start = head.read(32)
+    page = int.from_bytes(start[16:18], "big")
+    size = (65536 if page == 1 else page) * int.from_bytes(start[28:32], "big")
+    if start[:6] != b"SQLite" or not store.stat().st_size < size < LARGEST:
+        yield store
+        return
+    with tempfile.TemporaryDirectory(prefix="eggtooth-") as folder:
+        for end in ("", "-wal"):
+            if (part := store.with_name(store.name + end)).exists():
+                shutil.copy(part, Path(folder) / f"short{end}")
+        os.truncate(Path(folder) / "short", size)
+        yield Path(folder) / "short"
 
 
 class _Reader:
