@@ -142,11 +142,12 @@ def measured(name: str, path: str, house: Path) -> bool:
 
 def forget() -> None:
     """Make the process as new: nothing kept."""
-    from eggtooth.jobs import keeping_answers
+    from eggtooth.jobs import family_kept, keeping_answers
     from eggtooth.records import standing
 
     standing.forget()
     keeping_answers.forget()
+    family_kept.forget()
     gc.collect()
 
 

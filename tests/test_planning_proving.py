@@ -11,7 +11,7 @@ from eggtooth.engine.entries import Entry, Kind
 from eggtooth.engine.house import Settings
 from eggtooth.engine.pedigree.laboratory import LabErrors
 from eggtooth.engine.planning.proving import Proving, proving
-from eggtooth.jobs.kin import known_now
+from eggtooth.jobs.family_kept import known_now
 from eggtooth.jobs.proving import NotAsked, how_to_prove, to_prove
 
 ON = date(2026, 2, 1)

@@ -15,6 +15,7 @@ from eggtooth.engine.condition.weights import believable
 from eggtooth.engine.entries import LEFT, Entry, Kind
 from eggtooth.engine.facts import biology
 from eggtooth.engine.history import History
+from eggtooth.engine.kept import Kept
 
 
 class Grade(StrEnum):
@@ -49,13 +50,20 @@ HATCHLING_G = (20.0, 120.0)
 INCUBATOR_C = (27.5, 33.3)
 
 
-def doubts_of(colony: Colony, on: date) -> list[Doubt]:
-    """Everything at odds in a colony up to a day, contradictions first, then by animal."""
-    found = [
-        d
-        for a in colony.animals.values()
-        for d in doubts_of_animal(colony, a, History(colony.of_animal(a.tag), on))
-    ]
+def doubts_of(colony: Colony, on: date, kept: Kept | None = None, basis: object = None) -> list[Doubt]:
+    """Everything at odds in a colony up to a day, contradictions first, then by animal.
+
+    `kept` holds what was found before for this day; `basis` stands for all animals as recorded: the same
+    object for as long as none changes.
+    """
+    everyone = basis or colony.animals
+    rests_on = {tag: (everyone, colony.of_animal(tag)) for tag in colony.animals}
+
+    def odd(tags: list[str]) -> list[list[Doubt]]:
+        seen = ((colony.animals[t], History(colony.of_animal(t), on)) for t in tags)
+        return [list(doubts_of_animal(colony, animal, history)) for animal, history in seen]
+
+    found = [d for doubts in (kept or Kept()).each("doubts", rests_on, odd) for d in doubts]
     found += shared_tubs(colony, on)
     found += incubators_out_of_range(colony, on)
     return sorted(found, key=lambda d: (d.grade is Grade.DOUBT, d.tag, d.on or date.min, d.text))

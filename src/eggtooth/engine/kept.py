@@ -31,19 +31,28 @@ class Kept:
         answer: T = found[1]
         return answer
 
+    def equal(self, name: Hashable, rests_on: tuple[Any, ...], work: Callable[[], T]) -> T:
+        """As `get`, for what may be made anew and be equal all the same."""
+        found = self._found.get(name)
+        if found is None or found[0] != rests_on:
+            found = rests_on, work()
+            self._found[name] = found
+        answer: T = found[1]
+        return answer
+
     def each(
         self, name: str, rests_on: Mapping[str, tuple[Any, ...]], work: Callable[[list[str]], Iterable[V]]
     ) -> list[V]:
         """One answer for each tag of `rests_on`, in its order; `work` is asked once, for those missing."""
-        missing = [t for t, basis in rests_on.items() if not self._holds((name, t), basis)]
-        if missing:
-            for tag, answer in zip(missing, work(missing), strict=True):
-                self._found[name, tag] = rests_on[tag], answer
-        return [self._found[name, tag][1] for tag in rests_on]
-
-    def _holds(self, name: Hashable, rests_on: tuple[Any, ...]) -> bool:
-        found = self._found.get(name)
-        return found is not None and _same(found[0], rests_on)
+        here = {tag: self._found.get((name, tag)) for tag in rests_on}
+        answers: dict[str, V] = {
+            tag: found[1] for tag, found in here.items() if found and _same(found[0], rests_on[tag])
+        }
+        missing = [tag for tag in rests_on if tag not in answers]
+        for tag, answer in zip(missing, work(missing) if missing else (), strict=True):
+            self._found[name, tag] = rests_on[tag], answer
+            answers[tag] = answer
+        return [answers[tag] for tag in rests_on]
 
 
 def _same(one: Sequence[Any], other: Sequence[Any]) -> bool:

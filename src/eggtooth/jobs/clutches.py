@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
+from eggtooth.engine.kept import Kept
 from eggtooth.engine.planning.clutches import Clutch, PlacesDay, clutches_on, places_ahead
 from eggtooth.engine.spans import Span
 from eggtooth.jobs.forecast import outlooks_on
@@ -27,12 +28,13 @@ class Eggs:
         return max(self.days, key=lambda d: (d.p_short, d.q95, d.q50), default=None)
 
 
-def eggs_of(source: Source, on: date) -> Eggs:
-    """Everything about eggs on a day."""
+def eggs_of(source: Source, on: date, kept: Kept | None = None) -> Eggs:
+    """Everything about eggs on a day; `kept` as for `round_for`."""
     colony = source.colony.as_of(on)
     places = sum(b.places for b in colony.incubators.values())
-    found = clutches_on(colony, on, source.settings)
-    days = places_ahead(colony, on, source.settings, outlooks=outlooks_on(source, on))
+    kept = kept or Kept()
+    found = clutches_on(colony, on, source.settings, kept)
+    days = places_ahead(colony, on, source.settings, outlooks=outlooks_on(source, on, kept), kept=kept)
     return Eggs(on, found, places, days)
 
 

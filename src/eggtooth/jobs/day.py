@@ -30,7 +30,7 @@ _rounds = Answers[Round]()
 def day(on: date) -> Day:
     """Everything a page needs for one day, from the open store."""
     colony, settings = store.colony(), store.settings()
-    found = _rounds.to(colony, (on, settings), lambda kept: round_for(colony, on, settings, kept))
+    found = _rounds.to(colony, on, settings, lambda kept: round_for(colony, on, settings, kept))
     return Day(colony, settings, found, tuple(store.entries_on(on)))
 
 

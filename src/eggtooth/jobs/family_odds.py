@@ -8,11 +8,13 @@ from fractions import Fraction
 from functools import cache
 
 from eggtooth.engine.colony import Colony, Sex
+from eggtooth.engine.facts.catalogue import standard
 from eggtooth.engine.facts.inheritance import Catalogue, Genotype, Locus
 from eggtooth.engine.genetics.notation import problem
 from eggtooth.engine.genetics.statement import Genotypes
 from eggtooth.engine.pedigree.carriers import Carriers, carriers
 from eggtooth.engine.pedigree.sires import sire_odds
+from eggtooth.jobs.family_kept import known_now
 from eggtooth.records import store
 from eggtooth.records.place import store_named
 
@@ -45,6 +47,8 @@ def family_odds(colony: Colony, on: date, catalogue: Catalogue, seed: int = 0) -
 
     @cache
     def found() -> Carriers:
+        if catalogue is standard() and not seed:
+            return known_now(colony, on)
         return carriers(known, catalogue, None, sire_odds(known), seed=seed)
 
     return lambda tag: genotypes_in(found(), tag)

@@ -5,13 +5,14 @@ from __future__ import annotations
 from datetime import date
 from typing import Any
 
+from eggtooth.engine.kept import Kept
 from eggtooth.engine.planning.feeders import Need, feeder_order
 from eggtooth.jobs.gather import Source
 
 
-def order(source: Source, on: date, weeks: int) -> list[Need]:
+def order(source: Source, on: date, weeks: int, kept: Kept | None = None) -> list[Need]:
     """Prey needed by week and size. Raises `ValueError` for no week or more than a year."""
-    return feeder_order(source.colony.as_of(on), on, source.settings, weeks)
+    return feeder_order(source.colony.as_of(on), on, source.settings, weeks, kept)
 
 
 def as_json(need: Need) -> dict[str, Any]:

@@ -18,6 +18,7 @@ from eggtooth.engine.cycle.scanning import as_scanned
 from eggtooth.engine.cycle.together import taught
 from eggtooth.engine.eggs.incubation import days_at
 from eggtooth.engine.facts import biology
+from eggtooth.engine.kept import Kept
 from eggtooth.engine.spans import Span
 from eggtooth.jobs.day import entry_json
 from eggtooth.jobs.gather import Source
@@ -66,13 +67,18 @@ def house_on(source: Source, on: date) -> House:
     return House(tuple(animal.tag for animal, _ in females), tuple(found), tuple(own))
 
 
-def outlooks_on(source: Source, on: date) -> dict[str, Outlook]:
+def outlooks_on(source: Source, on: date, kept: Kept | None = None) -> dict[str, Outlook]:
     """The same seasons by tag, for those who ask no scan of them."""
-    females = females_of(source.colony, on, source.settings)
-    seen = [s for _, s in females]
-    own = own_rates(seen, source.settings, read(source.settings.learned_rates))
-    told = forecast(seen, source.settings, own, incubation=incubation_at(source.settings.incubator_c))
-    return {animal.tag: outlook for (animal, _), outlook in zip(females, told, strict=True)}
+    kept = kept or Kept()
+    females = {a.tag: seen for a, seen in females_of(source.colony, on, source.settings, kept)}
+
+    def told(tags: list[str]) -> list[Outlook]:
+        seen = [females[tag] for tag in tags]
+        own = own_rates(seen, source.settings, read(source.settings.learned_rates))
+        return forecast(seen, source.settings, own, incubation=incubation_at(source.settings.incubator_c))
+
+    found = kept.get("outlooks", tuple(females.values()), lambda: told(list(females)))  # of all: they teach
+    return dict(zip(females, found, strict=True))
 
 
 def incubation_at(celsius: float) -> tuple[float, float]:

@@ -8,11 +8,12 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from eggtooth.engine.colony import Colony, Sex
+from eggtooth.engine.colony import Animal, Colony, Sex
 from eggtooth.engine.entries import Entry, Kind
 from eggtooth.engine.facts.catalogue import standard
 from eggtooth.engine.history import History
 from eggtooth.engine.house import Settings
+from eggtooth.engine.kept import Kept
 from eggtooth.jobs.cross import Asked, UnfitPair, answer
 from eggtooth.jobs.family_odds import family_odds
 
@@ -36,27 +37,39 @@ class HatchedClutch:
         return max(0, int(self.hatched.value or 0) - len(self.entered))
 
 
-def hatched_clutches(colony: Colony, on: date, settings: Settings) -> list[HatchedClutch]:
-    """The clutches of the last year, latest first."""
-    found = [
-        _clutch(colony, tag, entry, on, settings)
-        for tag, animal in colony.animals.items()
-        if animal.sex is Sex.FEMALE
-        for entry in History(colony.of_animal(tag), on).all(Kind.HATCHED, on - LOOKED_BACK)
-        if entry.value
-    ]
+def hatched_clutches(
+    colony: Colony, on: date, settings: Settings, kept: Kept | None = None
+) -> list[HatchedClutch]:
+    """The clutches of the last year, latest first; `kept` as for `round_for`."""
+    young = defaultdict[str, list[Animal]](list)
+    for animal in colony.animals.values():
+        young[animal.dam].append(animal)
+    dams = {
+        t: (colony.animals, colony.of_animal(t)) for t, a in colony.animals.items() if a.sex is Sex.FEMALE
+    }
+
+    def of_dams(tags: list[str]) -> list[list[HatchedClutch]]:
+        return [_of_dam(colony, tag, young[tag], on, settings) for tag in tags]
+
+    found = [clutch for clutches in (kept or Kept()).each("hatched", dams, of_dams) for clutch in clutches]
     return sorted(found, key=lambda c: (-c.hatched.on.toordinal(), c.dam))
 
 
-def _clutch(colony: Colony, dam: str, hatched: Entry, on: date, settings: Settings) -> HatchedClutch:
-    entered = tuple(
-        a.tag
-        for a in colony.animals.values()
-        if a.dam == dam and a.hatched and abs(a.hatched - hatched.on) <= SAME_CLUTCH
-    )
-    return HatchedClutch(
-        dam, hatched, entered, _males_with(History(colony.of_animal(dam), on), hatched.on, settings)
-    )
+def _of_dam(
+    colony: Colony, dam: str, young: list[Animal], on: date, settings: Settings
+) -> list[HatchedClutch]:
+    """Her clutches of the last year."""
+    noted = colony.of_animal(dam)
+    if not any(e.kind is Kind.HATCHED and on - LOOKED_BACK <= e.on <= on and e.value for e in noted):
+        return []
+    seen = History(noted, on)
+    found = [e for e in seen.all(Kind.HATCHED, on - LOOKED_BACK) if e.value]
+    return [HatchedClutch(dam, e, _entered(young, e), _males_with(seen, e.on, settings)) for e in found]
+
+
+def _entered(young: list[Animal], hatched: Entry) -> tuple[str, ...]:
+    near = (a for a in young if a.hatched and abs(a.hatched - hatched.on) <= SAME_CLUTCH)
+    return tuple(a.tag for a in near)
 
 
 def _males_with(seen: History, hatched: date, settings: Settings) -> tuple[str, ...]:

@@ -47,11 +47,6 @@ def who_carries(colony: Colony, on: date, rates: Rates, per_egg: bool = False, s
     return carriers(known, standard(), rates, sire_odds(known), per_egg, seed)
 
 
-def known_now(colony: Colony, on: date) -> Carriers:
-    """Posterior genotypes by the usual rates, for a page."""
-    return who_carries(colony, on, Rates())
-
-
 def who_sired(colony: Colony, on: date, rates: Rates, settings: PaternitySettings) -> list[ClutchSires]:
     """Odds on the sires of every clutch as known at the end of a day."""
     return sires(colony.as_of(on), standard(), rates, settings)

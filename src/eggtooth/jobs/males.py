@@ -10,6 +10,7 @@ from eggtooth.engine.condition.wear import WearState
 from eggtooth.engine.condition.weights import Mass, mass_on
 from eggtooth.engine.entries import Entry
 from eggtooth.engine.history import History
+from eggtooth.engine.kept import Kept
 from eggtooth.jobs.body import Nights, nights_of
 from eggtooth.jobs.gather import Source
 
@@ -32,11 +33,18 @@ class Male:
         return bool(self.season.wear.asks or self.season.nights or self.season.locks)
 
 
-def males_on(source: Source, on: date) -> list[Male]:
-    """Every male in the room: who must rest first, then who is near it; those not out this season last."""
+def males_on(source: Source, on: date, kept: Kept | None = None) -> list[Male]:
+    """Every male in the room: who must rest first, then who is near it; those not out this season last.
+
+    `kept` as for `round_for`.
+    """
     colony = source.colony
     males = [a for a in colony.here(on) if a.sex is Sex.MALE and not (a.hatched and a.hatched > on)]
-    return sorted((_male(source, a, on) for a in males), key=_worst_first)
+    rests_on = {a.tag: (a, colony.of_animal(a.tag)) for a in males}
+    found = (kept or Kept()).each(
+        "male", rests_on, lambda tags: [_male(source, colony.animals[t], on) for t in tags]
+    )
+    return sorted(found, key=_worst_first)
 
 
 def _male(source: Source, animal: Animal, on: date) -> Male:

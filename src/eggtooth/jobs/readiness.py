@@ -2,16 +2,29 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 from typing import Any
 
 from eggtooth.engine.condition.fitness import Ready, ready_all
+from eggtooth.engine.kept import Kept
 from eggtooth.jobs.gather import Source
 
 
-def who_is_ready(source: Source, on: date) -> list[Ready]:
-    """Readiness of every male and female in the room, in walking order of the tubs."""
-    found = {r.tag: r for r in ready_all(source.colony.as_of(on), on, source.settings)}
+def who_is_ready(source: Source, on: date, kept: Kept | None = None) -> list[Ready]:
+    """Readiness of every male and female in the room, in walking order of the tubs.
+
+    `kept` as for `round_for`.
+    """
+    known = source.colony.as_of(on)
+    rests_on = {a.tag: (a, source.colony.of_animal(a.tag)) for a in known.here(on)}
+
+    def ready(tags: list[str]) -> list[Ready | None]:
+        some = replace(known, animals={tag: known.animals[tag] for tag in tags})
+        told = {r.tag: r for r in ready_all(some, on, source.settings)}
+        return [told.get(tag) for tag in tags]
+
+    found = {r.tag: r for r in (kept or Kept()).each("ready", rests_on, ready) if r}
     tubs = {tag: source.colony.tub_of(tag, on) for tag in found}
     return [found[t] for t in sorted(found, key=lambda t: (tubs[t] is None, tubs[t] or ("", 0, 0), t))]
 

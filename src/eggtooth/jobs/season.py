@@ -10,6 +10,7 @@ from datetime import date, timedelta
 from eggtooth.engine.colony import Animal, Colony, Sex, State, Tub
 from eggtooth.engine.condition.nights import Night, nights_in
 from eggtooth.engine.cycle.daily import Daily, daily_of, trimmed
+from eggtooth.engine.cycle.evidence import Evidence
 from eggtooth.engine.cycle.females import females_of, in_season
 from eggtooth.engine.cycle.forecast import Outlook, blocks, outlooks, told_of
 from eggtooth.engine.cycle.grid import ROUND
@@ -20,6 +21,7 @@ from eggtooth.engine.eggs.incubation import Warmth, pip_chances, pip_days, warmt
 from eggtooth.engine.entries import Entry, Kind
 from eggtooth.engine.history import History
 from eggtooth.engine.house import Settings
+from eggtooth.engine.kept import Kept
 from eggtooth.engine.planning.clutches import GIVEN_UP_AFTER_DAYS, heat_of
 from eggtooth.engine.planning.clutches import house_on as past_clutches
 from eggtooth.engine.spans import Span
@@ -39,6 +41,7 @@ UNLIKELY = 0.1
 """Females less likely to lay come after all others."""
 
 Looking = tuple[Animal, History]
+Told = tuple[Outlook, dict[str, Daily], NextScan | None]
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,13 +75,15 @@ class Strips:
     females: int
 
 
-def strips_on(source: Source, on: date, first: int = 0, most: int = 50) -> Strips:
+def strips_on(source: Source, on: date, first: int = 0, most: int = 50, kept: Kept | None = None) -> Strips:
     """The strips of one page. Their order is told by a quick look at all; only those shown are worked out
-    in full, each by her own habit and her house.
+    in full, each by her own habit and her house. `kept` as for `round_for`.
     """
-    females, house = females_of(source.colony, on, source.settings), house_on(source, on)
-    ordered = _in_order(females, house, source.settings, on)
-    found = _worked(source, ordered[first : first + most], on, house)
+    kept = kept or Kept()
+    females = females_of(source.colony, on, source.settings, kept)
+    house = kept.get("her house", tuple(seen for _, seen in females), lambda: house_on(source, on))
+    ordered = _in_order(females, house, source.settings, on, kept)
+    found = _worked(source, ordered[first : first + most], on, house, kept)
     found.sort(key=lambda s: _key(s.outlook, s.coming, s.animal.tag, on))
     return Strips(tuple(found), len(females))
 
@@ -90,13 +95,15 @@ def strip_of(source: Source, tag: str, on: date) -> Strip | None:
     if animal.sex is not Sex.FEMALE or not here or not in_season(animal, seen, source.settings):
         return None
     house = house_on(source, on)
-    return _worked(source, [(animal, seen)], on, house)[0] if tag in house.tags else None
+    return _worked(source, [(animal, seen)], on, house, Kept())[0] if tag in house.tags else None
 
 
-def _in_order(females: Sequence[Looking], house: House, settings: Settings, on: date) -> list[Looking]:
+def _in_order(
+    females: Sequence[Looking], house: House, settings: Settings, on: date, kept: Kept
+) -> list[Looking]:
     """By the next date to come on the coarser grid: about 1 ms a female."""
     start = settings.season_start(on)
-    quick = outlooks(house.evidence, house.rates, ROUND)
+    quick = kept.get("quick outlooks", (house,), lambda: outlooks(house.evidence, house.rates, ROUND))
     keys = {}
     for (animal, seen), told in zip(females, quick, strict=True):
         over = _given_up(seen, start)
@@ -137,25 +144,33 @@ def _given_up(seen: History, start: date) -> bool:
     return not laid.value or bool(checked and not checked.value) or laid.since(seen.on) > GIVEN_UP_AFTER_DAYS
 
 
-def _worked(source: Source, females: Sequence[Looking], on: date, house: House) -> list[Strip]:
+def _worked(source: Source, females: Sequence[Looking], on: date, house: House, kept: Kept) -> list[Strip]:
     start = source.settings.season_start(on)
-    evidence, rates = house.of([animal.tag for animal, _ in females])
-    incubation = incubation_at(source.settings.incubator_c)
-    told: list[tuple[Outlook, dict[str, Daily], NextScan | None]] = []
-    for block in blocks(evidence, rates):
-        told += zip(told_of(block, incubation), daily_of(block, incubation), next_scans(block), strict=True)
+    told = kept.each(
+        "strip",
+        {animal.tag: (seen, house) for animal, seen in females},
+        lambda tags: _told(*house.of(tags), source.settings),
+    )
+    rates = house.of([animal.tag for animal, _ in females])[1]
     nights = _nights(source.colony, females, on, start)
     found = [
         replace(_strip(source.colony, f, what, nights[f[0].tag], start), rates=own)
         for f, what, own in zip(females, told, rates, strict=True)
     ]
-    return _by_the_incubator(source, found, on)
+    return _by_the_incubator(source, found, on, kept)
+
+
+def _told(evidence: Sequence[Evidence], rates: Sequence[Rates], settings: Settings) -> list[Told]:
+    incubation, told = incubation_at(settings.incubator_c), list[Told]()
+    for block in blocks(evidence, rates):
+        told += zip(told_of(block, incubation), daily_of(block, incubation), next_scans(block), strict=True)
+    return told
 
 
 def _strip(
     colony: Colony,
     female: Looking,
-    told: tuple[Outlook, dict[str, Daily], NextScan | None],
+    told: Told,
     nights: Sequence[Night],
     start: date,
 ) -> Strip:
@@ -181,13 +196,13 @@ def _nights(colony: Colony, females: Sequence[Looking], on: date, start: date) -
     return found
 
 
-def _by_the_incubator(source: Source, strips: list[Strip], on: date) -> list[Strip]:
+def _by_the_incubator(source: Source, strips: list[Strip], on: date, kept: Kept) -> list[Strip]:
     """Clutches that lie pip by the temperatures they had and the house's past clutches."""
     if not any("laid" in s.seen for s in strips):
         return strips
     known = source.colony.as_of(on)
     heat, target = heat_of(known, on, source.settings)
-    house = past_clutches(known, on, source.settings)
+    house = past_clutches(known, on, source.settings, kept)
     return [
         _pipping(s, warmth(s.seen["laid"].on, heat, target, on), house, on)
         if "laid" in s.seen and (s.coming or "pip" in s.seen)

@@ -15,8 +15,8 @@ from eggtooth.engine.entries import detail_text
 from eggtooth.engine.facts.inheritance import Genotype, Locus
 from eggtooth.engine.pedigree.carriers import Carriers
 from eggtooth.engine.pedigree.why import Moved, chance, moved_by
+from eggtooth.jobs.family_kept import known_now
 from eggtooth.jobs.gather import from_store
-from eggtooth.jobs.kin import known_now
 from eggtooth.web.body_part import body_context
 from eggtooth.web.clock import today
 from eggtooth.web.inbreeding import inbred

@@ -20,14 +20,15 @@ from eggtooth.engine.facts import biology
 from eggtooth.engine.history import History
 from eggtooth.engine.planning.clutches import Clutch, PlacesDay
 from eggtooth.engine.spans import Span
-from eggtooth.jobs.clutches import Eggs, eggs_of
+from eggtooth.jobs import answered
+from eggtooth.jobs.clutches import Eggs
 from eggtooth.jobs.gather import Source, from_store
-from eggtooth.web.asked import on_a_day
+from eggtooth.web.asked import Page, on_a_day
 from eggtooth.web.pictures import incubation, season
 from eggtooth.web.pictures.axis import TimeAxis
 
 LOG_DAYS, LATEST_READINGS = 90, 20
-LANES = 2
+LANES, PER_PAGE = 2, 40
 WORTH_SAYING = 0.005
 FACTS = (
     biology.INCUBATION_AT_31_5,
@@ -60,11 +61,14 @@ class Row:
 def show(request: HttpRequest, on: date) -> HttpResponse:
     """The page; `on` picks the day."""
     source = from_store()
-    found = eggs_of(source, on)
+    found = answered.eggs(source, on)
+    coming = sorted(found.clutches, key=lambda c: (c.pip.q50, c.dam))
+    page = Page.asked(request, PER_PAGE).of(len(coming))
     axis = _axis(found.clutches, on)
     context = {
         "on": on,
-        "rows": [_row(c, axis) for c in sorted(found.clutches, key=lambda c: (c.pip.q50, c.dam))],
+        "rows": [_row(c, axis) for c in coming[page.first : page.first + PER_PAGE]],
+        "page": page,
         "days": season.days(axis, on, LANES),
         "months": season.months(axis, on),
         "room": _room(found, on),

@@ -20,6 +20,7 @@ from eggtooth.jobs.family_odds import family_odds
 from eggtooth.records import store
 from eggtooth.web.clock import today
 from eggtooth.web.pictures.eggs import Egg, clutch
+from eggtooth.web.records_page import MOST_TAGS
 
 SHOWN = 16
 EGGS, MOST_EGGS = 6, 20
@@ -70,7 +71,7 @@ def _eggs(text: str) -> int:
 
 def _choices(colony: Colony, sex: Sex) -> list[tuple[str, str]]:
     here = sorted(a.tag for a in colony.animals.values() if a.sex in (sex, Sex.UNKNOWN))
-    return [(tag, colony.animals[tag].genes) for tag in here]
+    return [(tag, colony.animals[tag].genes) for tag in here] if len(here) <= MOST_TAGS else []
 
 
 def _told(found: CrossReport, eggs: int) -> dict[str, object]:

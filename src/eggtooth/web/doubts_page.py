@@ -7,17 +7,24 @@ from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
 from eggtooth.engine.doubts import Grade
-from eggtooth.jobs.looking import everything_odd
-from eggtooth.records import store
+from eggtooth.jobs import answered
+from eggtooth.jobs.gather import from_store
+from eggtooth.web.asked import Page
 from eggtooth.web.clock import today
+
+PER_PAGE = 150
 
 
 @require_safe
 def show(request: HttpRequest) -> HttpResponse:
     """The page."""
-    noted = everything_odd(store.colony(), today())
+    noted = answered.odd(from_store(), today())
+    page = Page.asked(request, PER_PAGE).of(len(noted))
+    shown = noted[page.first : page.first + PER_PAGE]
     context = {
-        "contradictions": [d for d in noted if d.grade is Grade.CONTRADICTION],
-        "doubts": [d for d in noted if d.grade is Grade.DOUBT],
+        "contradictions": [d for d in shown if d.grade is Grade.CONTRADICTION],
+        "doubts": [d for d in shown if d.grade is Grade.DOUBT],
+        "page": page,
+        "on": today(),
     }
     return render(request, "doubts.html", context)

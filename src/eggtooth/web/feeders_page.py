@@ -14,7 +14,7 @@ from django.views.decorators.http import require_safe
 
 from eggtooth.engine.facts import biology
 from eggtooth.engine.planning.feeders import Need
-from eggtooth.jobs.feeders import order
+from eggtooth.jobs import answered
 from eggtooth.jobs.gather import from_store
 from eggtooth.web.asked import on_a_day
 from eggtooth.web.pictures import bars
@@ -48,7 +48,7 @@ class Row:
 def show(request: HttpRequest, on: date) -> HttpResponse:
     """The page; `weeks` says how far to look, `on` picks the day."""
     weeks = _weeks(request.GET.get("weeks", ""))
-    found = order(from_store(), on, weeks)
+    found = answered.needs(from_store(), on, weeks)
     starts = sorted({n.week for n in found})
     rows = [_row(prey, found, starts) for prey in _sizes(found)]
     context = {

@@ -11,21 +11,26 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from eggtooth.engine.colony import Colony
 from eggtooth.engine.entries import Entry, Kind
+from eggtooth.jobs import answered
+from eggtooth.jobs.gather import from_store
 from eggtooth.jobs.hatching import HatchedClutch, free_tags, hatched_clutches, looks_expected
 from eggtooth.jobs.typed import save_together
 from eggtooth.records import store
 from eggtooth.records.files.details import value_of
+from eggtooth.web.asked import Page
 from eggtooth.web.clock import today
 from eggtooth.web.doors import keeper_of
 
-MOST = 25
+MOST, PER_PAGE = 25, 100
 
 
 @require_safe
 def show(request: HttpRequest) -> HttpResponse:
     """The clutches that hatched in the last year, and who of them has a tag."""
-    found = hatched_clutches(store.colony(), today(), store.settings())
-    return render(request, "hatched.html", {"clutches": found})
+    found = answered.hatched(from_store(), today())
+    page = Page.asked(request, PER_PAGE).of(len(found))
+    shown = found[page.first : page.first + PER_PAGE]
+    return render(request, "hatched.html", {"clutches": shown, "page": page, "on": today()})
 
 
 @require_http_methods(["GET", "HEAD", "POST"])

@@ -14,8 +14,9 @@ from eggtooth.engine.condition.wear import WearState
 from eggtooth.engine.entries import Entry
 from eggtooth.engine.facts import biology
 from eggtooth.engine.spans import ago
+from eggtooth.jobs import answered
 from eggtooth.jobs.gather import from_store
-from eggtooth.jobs.males import Male, males_on
+from eggtooth.jobs.males import Male
 from eggtooth.web.asked import Page, on_a_day
 from eggtooth.web.body_part import male_axis
 from eggtooth.web.males_words import loss_said, rest_said
@@ -56,7 +57,7 @@ class Row:
 def show(request: HttpRequest, on: date) -> HttpResponse:
     """The page; `on` picks the day, `page` the part of a long list."""
     source = from_store()
-    found = males_on(source, on)
+    found = answered.males(source, on)
     page = Page.asked(request, PER_PAGE).of(len(found))
     shown = found[page.first : page.first + PER_PAGE]
     out = [m for m in shown if m.out]

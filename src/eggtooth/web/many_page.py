@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from datetime import date
+from urllib.parse import urlencode
 from uuid import UUID, uuid4
 
 from django.http import HttpRequest, HttpResponse, HttpResponseBadRequest
@@ -14,12 +16,14 @@ from eggtooth.engine.entries import Entry, Kind
 from eggtooth.engine.rounds import Task, Todo
 from eggtooth.jobs.day import day
 from eggtooth.records import store
+from eggtooth.web.asked import Page
 from eggtooth.web.clock import day_asked
 from eggtooth.web.doors import keeper_of
 from eggtooth.web.records_page import MOST_TAGS
 from eggtooth.web.told import refused
+from eggtooth.web.walk import rack_of, stretch
 
-NO_RACK = "no tub noted"
+LATEST, DUE = 20, 60
 
 
 @require_safe
@@ -31,10 +35,13 @@ def scale(request: HttpRequest) -> HttpResponse:
         return HttpResponseBadRequest(str(wrong))
     found = day(on)
     due = [t for t in found.round.tasks if t.todo is Todo.WEIGH]
-    weighed = [e for e in reversed(found.noted) if e.kind is Kind.WEIGHT]
+    weighed = [e for e in reversed(found.noted) if e.kind is Kind.WEIGHT][:LATEST]
+    page = Page.asked(request, DUE).of(len(due))
+    shown = due[page.first : page.first + DUE]
     tags = sorted(a.tag for a in found.colony.here(on))
     tags = tags if len(tags) <= MOST_TAGS else sorted({t.tag for t in due})[:MOST_TAGS]
-    context = {"on": on, "due": due, "weighed": weighed, "key": uuid4().hex, "tags": tags}
+    context = {"on": on, "due": shown, "weighed": weighed, "key": uuid4().hex, "tags": tags}
+    context |= {"page": page, "waiting": len(due)}
     return render(request, "scale.html", context)
 
 
@@ -45,19 +52,26 @@ def feeding(request: HttpRequest) -> HttpResponse:
         on = day_asked(request)
         if request.method == "POST":
             store.add_entries(_meals(request))
-            return redirect(f"{reverse('feeding')}?on={on}")
+            return redirect(f"{reverse('feeding')}?{_same_rack(request, on)}")
     except ValueError as wrong:
         return refused(wrong)
     found = day(on)
     due = [t for t in found.round.tasks if t.todo is Todo.FEED]
     noted = [e for e in reversed(found.noted) if e.kind is Kind.MEAL]
-    return render(request, "feeding.html", {"on": on, "racks": _racks(due), "noted": noted})
+    part = stretch(request, due, urlencode({"on": on.isoformat()}))
+    context = {"on": on, "racks": _racks(part.tasks), "part": part, "noted": noted[:LATEST]}
+    return render(request, "feeding.html", context | {"noted_more": len(noted) - LATEST})
+
+
+def _same_rack(request: HttpRequest, on: date) -> str:
+    rack = request.POST.get("rack", "")[:100]
+    return urlencode({"on": on.isoformat()} | ({"rack": rack} if rack else {}))
 
 
 def _racks(due: Iterable[Task]) -> list[tuple[str, list[tuple[Task, str]]]]:
     racks: dict[str, list[tuple[Task, str]]] = {}
     for task in due:
-        racks.setdefault(task.tub.rack if task.tub else NO_RACK, []).append((task, uuid4().hex))
+        racks.setdefault(rack_of(task), []).append((task, uuid4().hex))
     return list(racks.items())
 
 

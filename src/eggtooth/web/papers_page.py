@@ -10,7 +10,7 @@ from eggtooth.engine.colony import Animal
 from eggtooth.engine.entries import Kind
 from eggtooth.engine.facts.inheritance import Locus
 from eggtooth.engine.history import History
-from eggtooth.jobs.kin import known_now
+from eggtooth.jobs.family_kept import known_now
 from eggtooth.records import store
 from eggtooth.web.animal_page import worded
 from eggtooth.web.clock import today

@@ -15,13 +15,14 @@ from eggtooth.engine.colony import Sex
 from eggtooth.engine.condition.fitness import Ready, last_useful_day
 from eggtooth.engine.entries import Entry
 from eggtooth.engine.facts import biology
+from eggtooth.jobs import answered
 from eggtooth.jobs.gather import from_store
-from eggtooth.jobs.readiness import who_is_ready
 from eggtooth.web.asked import Page, on_a_day
 from eggtooth.web.pictures import bars, season
 from eggtooth.web.pictures.axis import TimeAxis
 
-PER_PAGE, YEARS = 50, 3
+PER_PAGE, YEARS = 30, 3
+FIT_PER_PAGE = 150
 SURE = 0.9
 """From this chance on an animal stands among the fit (our choice)."""
 SEXES = {"F": "Females", "M": "Males"}
@@ -58,19 +59,21 @@ class Row:
 def show(request: HttpRequest, on: date) -> HttpResponse:
     """The page; `sex` picks males or females, `on` the day, `page` the part of a long list."""
     source = from_store()
-    everyone = who_is_ready(source, on)
+    everyone = answered.ready(source, on)
     sex = request.GET.get("sex", "")
     sex = sex if sex in SEXES else Sex.FEMALE.value
     mine = [r for r in everyone if r.sex == sex]
     fit = [r for r in mine if fit_now(r, on)]
     coming = sorted((r for r in mine if not fit_now(r, on)), key=_soonest)
-    page = Page.asked(request, PER_PAGE).of(len(coming))
+    page = Page.asked(request, PER_PAGE).of(max(len(coming), -(-len(fit) // FIT_PER_PAGE) * PER_PAGE))
+    fit_from = (page.number - 1) * FIT_PER_PAGE
     axis = TimeAxis(on, _last(coming, on))
     names = {t: (a.name, str(source.colony.tub_of(t, on) or "")) for t, a in source.colony.animals.items()}
     context = {
         "on": on,
         "rows": [_row(r, names[r.tag], axis, on) for r in coming[page.first : page.first + PER_PAGE]],
-        "fit": fit if page.number == 1 else (),
+        "fit": fit[fit_from : fit_from + FIT_PER_PAGE],
+        "fit_all": len(fit),
         "sexes": [(s, words, sum(r.sex == s for r in everyone), s == sex) for s, words in SEXES.items()],
         "summary": _summary(mine),
         "by": last_useful_day(source.settings, on),

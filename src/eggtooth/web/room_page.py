@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from dataclasses import dataclass
 from datetime import date
+from urllib.parse import urlencode
 
 from django.http import HttpRequest, HttpResponse, HttpResponseBadRequest
 from django.shortcuts import render
@@ -13,7 +14,11 @@ from django.views.decorators.http import require_safe
 from eggtooth.engine.colony import Animal, Tub
 from eggtooth.engine.rounds import Urgency
 from eggtooth.jobs.day import Day, day
+from eggtooth.web.asked import Page
 from eggtooth.web.clock import day_asked
+
+WHOLE = 150
+"""Animals up to which the whole room stands on one page; beyond, one rack does."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,6 +51,11 @@ class RackDrawn:
         """Places side by side."""
         return max(len(r) for r in self.rows)
 
+    @property
+    def due(self) -> int:
+        """Tubs in which something is due."""
+        return sum(bool(cell and cell.due) for row in self.rows for cell in row)
+
 
 @require_safe
 def show(request: HttpRequest) -> HttpResponse:
@@ -57,14 +67,28 @@ def show(request: HttpRequest) -> HttpResponse:
     found = day(on)
     tubs = {a.tag: found.colony.tub_of(a.tag, on) for a in found.colony.here(on)}
     without = [found.colony.animals[t] for t, tub in tubs.items() if tub is None]
-    return render(request, "room.html", {"on": on, "racks": racks_on(found, on), "without": without})
+    racks, whole = racks_on(found, on), len(tubs) <= WHOLE
+    name = request.GET.get("rack", "") or (racks[0].name if racks else "")
+    page = Page.asked(request, WHOLE).of(len(without))
+    context = {
+        "on": on,
+        "racks": racks if whole else [r for r in racks if r.name == name],
+        "others": [] if whole else [(r, urlencode({"rack": r.name}), r.name == name) for r in racks],
+        "after": next((r.name for r in racks if r.name > name), "") if not whole else "",
+        "without": without[page.first : page.first + WHOLE],
+        "page": page,
+        "page_more": "" if whole else "&" + urlencode({"rack": name}),
+    }
+    return render(request, "room.html", context)
 
 
 def racks_on(found: Day, on: date) -> list[RackDrawn]:
     """Every rack with its tubs, as far as anybody lives there."""
     cells = _cells(found, on)
-    names = sorted({c.tub.rack for c in cells.values()})
-    return [_rack(name, {t: c for t, c in cells.items() if t.rack == name}) for name in names]
+    racks: defaultdict[str, dict[Tub, Cell]] = defaultdict(dict)
+    for tub, cell in cells.items():
+        racks[tub.rack][tub] = cell
+    return [_rack(name, racks[name]) for name in sorted(racks)]
 
 
 def _rack(name: str, cells: dict[Tub, Cell]) -> RackDrawn:

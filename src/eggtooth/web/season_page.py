@@ -15,8 +15,9 @@ from eggtooth.engine.entries import Entry
 from eggtooth.engine.facts import biology
 from eggtooth.engine.house import latest
 from eggtooth.engine.spans import Span
+from eggtooth.jobs import answered
 from eggtooth.jobs.gather import from_store
-from eggtooth.jobs.season import MILESTONES, UNLIKELY, Strip, strips_on
+from eggtooth.jobs.season import MILESTONES, UNLIKELY, Strip
 from eggtooth.web.asked import Page, on_a_day
 from eggtooth.web.pictures import season
 from eggtooth.web.pictures.axis import TimeAxis
@@ -72,7 +73,7 @@ def show(request: HttpRequest, on: date) -> HttpResponse:
     """The page; `on` picks the day, `page` the part of a long list."""
     source = from_store()
     page = Page.asked(request, PER_PAGE)
-    found = strips_on(source, on, page.first, PER_PAGE)
+    found = answered.strips(source, on, page.first, PER_PAGE)
     axis = axis_for(found.strips, on, latest(source.settings.season_opens, on))
     context = {
         "on": on,

@@ -48,6 +48,11 @@ class Stretch:
     query: str = ""
 
     @property
+    def all(self) -> int:
+        """Lines of the whole walk."""
+        return sum(r.lines for r in self.racks) or len(self.tasks)
+
+    @property
     def page_more(self) -> str:
         """What the addresses of the other parts of this rack say beside the day."""
         return "&" + urlencode([*parse_qsl(self.asked)[1:], ("rack", self.rack)])
@@ -67,7 +72,7 @@ def stretch(request: HttpRequest, tasks: Sequence[Task], asked: str) -> Stretch:
     if len(tasks) <= WHOLE and not rack:
         return Stretch(tasks)
     stops = {name: list(lines) for name, lines in groupby(tasks, key=rack_of)}
-    rack = rack or next(iter(stops))
+    rack = rack or next(iter(stops), "")
     here = stops.get(rack, [])
     page = Page.asked(request, PART).of(len(here))
     page = replace(page, number=min(page.number, page.last))

@@ -10,16 +10,27 @@ from eggtooth.engine.condition.weights import mass_on
 from eggtooth.engine.entries import Kind
 from eggtooth.engine.history import History
 from eggtooth.engine.house import Settings
+from eggtooth.engine.kept import Kept
 
 TELLING = (Kind.SCAN, Kind.OVULATION, Kind.PRELAY_SHED, Kind.LAID, Kind.PAIRED, Kind.LOCK)
 
 
-def females_of(colony: Colony, on: date, settings: Settings) -> list[tuple[Animal, History]]:
-    """Females to forecast on a day with what was noted of them by then, in the order of their tags."""
-    known = colony.as_of(on)
-    females = [(a, History(known.of_animal(a.tag), on)) for a in known.here(on) if a.sex is Sex.FEMALE]
-    chosen = [(a, seen) for a, seen in females if in_season(a, seen, settings)]
-    return sorted(chosen, key=lambda pair: pair[0].tag)
+def females_of(
+    colony: Colony, on: date, settings: Settings, kept: Kept | None = None
+) -> list[tuple[Animal, History]]:
+    """Females to forecast on a day with what was noted of them by then, in the order of their tags.
+
+    `kept` holds who was looked at before with this day and these settings.
+    """
+    here = {a.tag: a for a in colony.here(on) if a.sex is Sex.FEMALE and not (a.hatched and a.hatched > on)}
+    rests_on = {tag: (here[tag], colony.of_animal(tag)) for tag in sorted(here)}
+
+    def looked_at(tags: list[str]) -> list[History | None]:
+        found = [History(colony.of_animal(tag), on) for tag in tags]
+        return [s if in_season(here[t], s, settings) else None for t, s in zip(tags, found, strict=True)]
+
+    found = (kept or Kept()).each("in season", rests_on, looked_at)
+    return [(here[tag], seen) for tag, seen in zip(rests_on, found, strict=True) if seen is not None]
 
 
 def in_season(animal: Animal, seen: History, settings: Settings) -> bool:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping
+from copy import copy
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -100,6 +101,12 @@ class Evidence:
         self._models_before = before.models if before and before.rates == rates else {}
         self._stand_ins()
         self.likelihood = Likelihood(self)
+
+    def within(self, colony: Colony) -> Evidence:
+        """The same records in a colony that differs in nothing they say: other meals, other tubs."""
+        other = copy(self)
+        other.colony = colony
+        return other
 
     @property
     def loci(self) -> list[Locus]:

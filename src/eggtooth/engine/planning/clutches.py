@@ -60,11 +60,11 @@ class PlacesDay:
     p_short: float
 
 
-def clutches_on(colony: Colony, on: date, settings: Settings) -> list[Clutch]:
+def clutches_on(colony: Colony, on: date, settings: Settings, kept: Kept | None = None) -> list[Clutch]:
     """Every clutch that lies on a day: not hatched, not lost, not given up."""
     heat, target = heat_of(colony, on, settings)
-    house = house_on(colony, on, settings)
-    room = room_on(colony, on, settings, all_dates=False)
+    house = house_on(colony, on, settings, kept)
+    room = room_on(colony, on, settings, all_dates=False, kept=kept)
     return [_clutch(o.tag, o.seen, laid, heat, target, house) for o, laid in lying(room)]
 
 
@@ -135,15 +135,19 @@ def _clutch(
 
 
 def stays_of(
-    colony: Colony, on: date, settings: Settings, outlooks: Mapping[str, Outlook] | None = None
+    colony: Colony,
+    on: date,
+    settings: Settings,
+    outlooks: Mapping[str, Outlook] | None = None,
+    kept: Kept | None = None,
 ) -> list[Stay]:
     """Clutches lying and to come, as stays in the incubators; see `places_ahead`."""
-    room = room_on(colony, on, settings, all_dates=outlooks is None)
+    room = room_on(colony, on, settings, all_dates=outlooks is None, kept=kept)
     target = heat_of(colony, on, settings)[1]
-    house = house_on(colony, on, settings)
+    house = house_on(colony, on, settings, kept)
     stays = [
         Stay(c.dam, 1.0, Span.seen(c.laid.on), _moved(c.pip, TO_LEAVE_EGG_DAYS))
-        for c in clutches_on(colony, on, settings)
+        for c in clutches_on(colony, on, settings, kept)
     ]
     for occupant in room.values():
         if coming := _to_come(occupant, settings, outlooks):
@@ -201,6 +205,7 @@ def places_ahead(
     settings: Settings,
     days: int = 270,
     outlooks: Mapping[str, Outlook] | None = None,
+    kept: Kept | None = None,
 ) -> list[PlacesDay]:
     """Places wanted on each day ahead against all incubators together. Empty without any clutch to think of.
 
@@ -209,10 +214,10 @@ def places_ahead(
     stand in, for those paired or scanned. The chance over a whole season is at least that of its worst day;
     days hang together, so they do not add up.
     """
-    stays = stays_of(colony, on, settings, outlooks)
+    stays = stays_of(colony, on, settings, outlooks, kept)
     if not stays:
         return []
-    p = occupancy(stays, on, days)
+    p = (kept or Kept()).equal("places", (stays, days), lambda: occupancy(stays, on, days))
     short = chance_of_more(p, sum(b.places for b in colony.incubators.values()))
     low, mid, high = (quantiles(p, q) for q in (0.05, 0.5, 0.95))
     return [

@@ -20,6 +20,7 @@ from eggtooth.engine.condition.growth import Floats
 from eggtooth.engine.condition.meals import Diet, interval_days, meal_due, prey_grams, prey_size
 from eggtooth.engine.cycle.season import Stage
 from eggtooth.engine.house import Settings
+from eggtooth.engine.kept import Kept
 from eggtooth.engine.planning.diets import diet_now
 from eggtooth.engine.planning.occupants import Occupant, room_on
 
@@ -46,20 +47,26 @@ class Need:
     mean: float
 
 
-def feeder_order(colony: Colony, on: date, settings: Settings, weeks: int = 6) -> list[Need]:
+def feeder_order(
+    colony: Colony, on: date, settings: Settings, weeks: int = 6, kept: Kept | None = None
+) -> list[Need]:
     """Prey needed by week and size, weeks counted from `on`. Raises `ValueError` for no week or over a year.
 
     Prey sizes follow each animal's growth. Cost: animals x weeks, plus one convolution each.
     """
     if not 1 <= weeks <= 52:
         raise ValueError(f"the order looks 1 to 52 weeks ahead, not {weeks}")
-    room = list(room_on(colony, on, settings).values())
-    if not room:
-        return []
-    ahead = fan(growing([o.animal for o in room], [o.seen for o in room], on), 7 * weeks)
+    kept = kept or Kept()
+    room = room_on(colony, on, settings, kept=kept)
+
+    def needs(tags: list[str]) -> list[list[tuple[int, str, Counts]]]:
+        some = [room[tag] for tag in tags]
+        ahead = fan(growing([o.animal for o in some], [o.seen for o in some], on), 7 * weeks)
+        return [_needs(o, ahead, row, on, settings, weeks) for row, o in enumerate(some)]
+
     wanted: defaultdict[tuple[int, str], list[Counts]] = defaultdict(list)
-    for row, occupant in enumerate(room):
-        for week, prey, counts in _needs(occupant, ahead, row, on, settings, weeks):
+    for needed in kept.each(f"prey for {weeks} weeks", {tag: (o,) for tag, o in room.items()}, needs):
+        for week, prey, counts in needed:
             wanted[week, prey].append(counts)
     return [_need(on, week, prey, counts) for (week, prey), counts in sorted(wanted.items(), key=_by_size)]
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -66,17 +66,38 @@ def room_on(
     `all_dates` as for `seasons_of`; `kept` holds who was looked at before with this day and these settings.
     """
     here = {a.tag: a for a in colony.here(on) if a.hatched is None or a.hatched <= on}
-    rests_on = {tag: (animal, colony.of_animal(tag)) for tag, animal in here.items()}
+    kept = kept or Kept()
+    seasons = _seasons(
+        colony, [a for a in here.values() if a.sex is Sex.FEMALE], on, settings, all_dates, kept
+    )
+    rests_on = {tag: (animal, colony.of_animal(tag), seasons.get(tag)) for tag, animal in here.items()}
 
     def looked_at(tags: list[str]) -> list[Occupant]:
         seen = {tag: History(colony.of_animal(tag), on) for tag in tags}
-        females = [tag for tag in tags if here[tag].sex is Sex.FEMALE]
-        seasons = dict(zip(females, seasons_of([seen[t] for t in females], settings, all_dates), strict=True))
         return [_occupant(colony, here[tag], seen[tag], seasons.get(tag), settings) for tag in tags]
 
-    found = (kept or Kept()).each(f"occupant {all_dates}", rests_on, looked_at)
+    found = kept.each(f"occupant {all_dates}", rests_on, looked_at)
     found.sort(key=lambda o: (o.tub is None, o.tub or ("", 0, 0), o.tag))
     return {o.tag: o for o in found}
+
+
+def _seasons(
+    colony: Colony, females: Sequence[Animal], on: date, settings: Settings, all_dates: bool, kept: Kept
+) -> dict[str, Season]:
+    """The females' seasons, of all anew when anything is noted of one: they teach each other. A season that
+    comes out the same is the same object.
+    """
+    tags = [a.tag for a in females]
+
+    def worked_out() -> list[Season]:
+        return seasons_of([History(colony.of_animal(t), on) for t in tags], settings, all_dates)
+
+    rests_on = (*females, *(colony.of_animal(t) for t in tags))
+    found = kept.get(f"seasons {all_dates}", rests_on, worked_out)
+    return {
+        tag: kept.equal(("season", all_dates, tag), (season,), lambda s=season: s)  # type: ignore[misc]
+        for tag, season in zip(tags, found, strict=True)
+    }
 
 
 def _occupant(

@@ -1,0 +1,62 @@
+"""What the pages ask of the whole house, worked out once for a colony as it stands and a day."""
+
+from __future__ import annotations
+
+from datetime import date
+
+from eggtooth.engine.condition.fitness import Ready
+from eggtooth.engine.doubts import Doubt
+from eggtooth.engine.planning.feeders import Need
+from eggtooth.jobs.clutches import Eggs, eggs_of
+from eggtooth.jobs.feeders import order
+from eggtooth.jobs.gather import Source
+from eggtooth.jobs.hatching import HatchedClutch, hatched_clutches
+from eggtooth.jobs.keeping_answers import Answers
+from eggtooth.jobs.looking import everything_odd
+from eggtooth.jobs.males import Male, males_on
+from eggtooth.jobs.readiness import who_is_ready
+from eggtooth.jobs.season import Strips, strips_on
+
+_strips, _males, _ready = Answers[Strips](), Answers[list[Male]](), Answers[list[Ready]]()
+_eggs, _needs, _odd = Answers[Eggs](), Answers[list[Need]](), Answers[list[Doubt]]()
+_hatched = Answers[list[HatchedClutch]]()
+
+
+def strips(source: Source, on: date, first: int, most: int) -> Strips:
+    """As `strips_on`."""
+    colony, settings = source.colony, source.settings
+    return _strips.to(
+        colony, on, settings, lambda kept: strips_on(source, on, first, most, kept), (first, most)
+    )
+
+
+def males(source: Source, on: date) -> list[Male]:
+    """As `males_on`."""
+    return _males.to(source.colony, on, source.settings, lambda kept: males_on(source, on, kept))
+
+
+def ready(source: Source, on: date) -> list[Ready]:
+    """As `who_is_ready`."""
+    return _ready.to(source.colony, on, source.settings, lambda kept: who_is_ready(source, on, kept))
+
+
+def eggs(source: Source, on: date) -> Eggs:
+    """As `eggs_of`."""
+    return _eggs.to(source.colony, on, source.settings, lambda kept: eggs_of(source, on, kept))
+
+
+def needs(source: Source, on: date, weeks: int) -> list[Need]:
+    """As `order`."""
+    return _needs.to(source.colony, on, source.settings, lambda kept: order(source, on, weeks, kept), weeks)
+
+
+def odd(source: Source, on: date) -> list[Doubt]:
+    """As `everything_odd`."""
+    colony = source.colony
+    return _odd.to(colony, on, source.settings, lambda kept: everything_odd(colony, on, kept))
+
+
+def hatched(source: Source, on: date) -> list[HatchedClutch]:
+    """As `hatched_clutches`."""
+    colony, settings = source.colony, source.settings
+    return _hatched.to(colony, on, settings, lambda kept: hatched_clutches(colony, on, settings, kept))
