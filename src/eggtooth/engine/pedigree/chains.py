@@ -8,15 +8,17 @@ held. This is blocked Gibbs sampling over cutsets (Jensen, Kong & Kjaerulff 1995
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from typing import TYPE_CHECKING, Any, cast
+from typing import TYPE_CHECKING, Any
 
-from eggtooth.engine.pedigree.blocks import LEAST_PLANS, MOST_PLANS, Step, cut_order, plan_of
+from eggtooth.engine.pedigree.blocks import cutsets
 from eggtooth.engine.pedigree.elimination import Factor
+from eggtooth.engine.pedigree.levels import Level, Plan, padded, places_of, plan_of, strides_of
 
 if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
+    Ints = NDArray[np.int64]
     Floats = NDArray[np.float64]
     States = NDArray[np.int8]
 
@@ -26,7 +28,10 @@ class NoStart(ValueError):
 
 
 class Chains:
-    """`state[v]` [chains] of every unknown, sums of conditional chances by batch, and the draws kept."""
+    """`state` [V + 1, chains] of every unknown by place (the last row is 0), mean chances by batch, draws.
+
+    Sums are in single precision until one comes out as 0 that cannot be.
+    """
 
     def __init__(
         self,
@@ -38,139 +43,130 @@ class Chains:
         """Unknowns with their sizes, tables over them, and where each chain starts."""
         import numpy as np
 
-        self.sizes, self.factors, self.rng = sizes, factors, rng
-        self.tables = [f.values for f in factors]
-        self.state: dict[int, NDArray[Any]] = {v: np.asarray(start[v]) for v in sizes}
-        self.chains = len(next(iter(self.state.values())))
-        self.every = np.arange(self.chains)
-        self.batches: list[dict[int, Floats]] = []
+        self.names, self.rng = tuple(sizes), rng
+        place = {v: k for k, v in enumerate(sizes)}
+        self.sizes = dict(enumerate(sizes.values()))
+        self.factors = [Factor(tuple(place[v] for v in f.scope), f.values) for f in factors]
+        chains = len(next(iter(start.values())))
+        self.state: Ints = np.zeros((len(sizes) + 1, chains), dtype=np.int64)
+        for v, k in place.items():
+            self.state[k] = start[v]
+        self.every = np.arange(chains)
+        lengths = np.array([f.values.size for f in factors])
+        self.begins = lengths.cumsum() - lengths
+        self.hard = np.concatenate([f.values.ravel() for f in factors])
+        self.tables: NDArray[Any] = self.hard.astype(np.float32)
+        self.scopes, self.strides = padded(
+            [list(zip(f.scope, strides_of(f.values.shape), strict=True)) for f in self.factors], len(sizes)
+        )
+        self.batches: list[Floats] = []
         self.draws: list[States] = []
-        self.plans = self._plans()
+        begins = self.begins.tolist()
+        self.plans = [
+            plan_of(order, cliques, self.factors, begins, self.sizes)
+            for order, cliques in cutsets(self.sizes, [f.scope for f in self.factors], rng)
+        ]
         self.turn = 0
-
-    def _plans(self) -> list[list[Step]]:
-        """Cutsets until every unknown is free in at least one."""
-        held_before: dict[int, int] = dict.fromkeys(self.sizes, 0)
-        out: list[list[Step]] = []
-        while len(out) < LEAST_PLANS or (
-            len(out) < MOST_PLANS and any(times == len(out) for times in held_before.values())
-        ):
-            order, cliques = cut_order(self.sizes, [f.scope for f in self.factors], held_before, self.rng)
-            free = set(order)
-            for v in self.sizes:
-                held_before[v] += v not in free
-            out.append(plan_of(order, cliques, self.factors, self.sizes))
-        return out
 
     def find_start(self, rounds: int = 60) -> None:
         """Where a start cannot be, soften all tables and let them harden over `rounds` sweeps. Raises
         `NoStart`."""
         import numpy as np
 
-        hard = [f.values for f in self.factors]
         for k in range(rounds):
-            if self._sound(hard).all():
+            if self._sound().all():
                 break
-            self.tables = [t + 0.1 * 0.8**k for t in hard]
+            self.tables = self.hard + 0.1 * 0.8**k
             self._sweep(None)
-        self.tables = hard
-        sound = self._sound(hard)
+        self.tables = self.hard.astype(np.float32)
+        sound = self._sound()
         if not sound.any():
             raise NoStart("no world was found in which everything seen is true")
         good = np.flatnonzero(sound)
-        source = np.where(sound, self.every, good[self.every % len(good)])
-        self.state = {v: x[source] for v, x in self.state.items()}
+        self.state = self.state[:, np.where(sound, self.every, good[self.every % len(good)])]
 
-    def _sound(self, tables: Sequence[Floats]) -> NDArray[np.bool_]:
+    def _sound(self) -> NDArray[np.bool_]:
+        """Chains whose worlds are possible, shape [chains]."""
         import numpy as np
 
-        out = np.ones(self.chains, dtype=bool)
-        for factor, table in zip(self.factors, tables, strict=True):
-            out &= table[tuple(self.state[v] for v in factor.scope)] > 0
-        return out
+        at = places_of(self.state, self.begins, self.scopes, self.strides)
+        return np.asarray((self.hard[at] > 0).all(axis=0))
 
     def batch(self, sweeps: int) -> None:
         """Move all chains and keep the conditional chances, rather than the draws alone."""
         import numpy as np
 
-        kept = {v: np.zeros((self.chains, size)) for v, size in self.sizes.items()}
+        kept = np.zeros((len(self.names), max(self.sizes.values()), len(self.every)), dtype=np.float32)
         for _ in range(sweeps):
             self._sweep(kept)
-            self.draws.append(np.stack([self.state[v] for v in self.sizes]).astype(np.int8))
-        self.batches.append({v: total / sweeps for v, total in kept.items()})
+            self.draws.append(self.state[:-1].astype(np.int8))
+        self.batches.append(kept / sweeps)
 
-    def later_half(self) -> tuple[dict[int, Floats], States]:
-        """Mean chances [chains, S] of each unknown over the later half of the batches, and draws [V, sweeps,
-        chains]."""
+    def later_chances(self) -> dict[int, Floats]:
+        """Mean chances [chains, S] of each unknown over the later half of the batches."""
         import numpy as np
 
-        late = self.batches[len(self.batches) // 2 :]
-        first = len(self.draws) * (len(self.batches) // 2) // len(self.batches)
-        each = {v: np.mean([b[v] for b in late], axis=0) for v in self.sizes}
-        return each, np.stack(self.draws[first:], axis=1)
+        late = np.asarray(np.mean(self.batches[len(self.batches) // 2 :], axis=0, dtype=np.float64))
+        return {v: late[k, : self.sizes[k]].T for k, v in enumerate(self.names)}
 
-    def _sweep(self, kept: dict[int, Floats] | None) -> None:
+    def later_draws(self) -> States:
+        """Draws [V, sweeps, chains] of the later half of the batches."""
+        import numpy as np
+
+        return np.stack(self.draws[len(self.draws) * (len(self.batches) // 2) // len(self.batches) :], axis=1)
+
+    def _sweep(self, kept: NDArray[np.float32] | None) -> None:
         """Sum all free unknowns out, then draw them from the last to the first."""
         plan = self.plans[self.turn % len(self.plans)]
         self.turn += 1
-        products = self._sum_out(plan)
-        rolls = self.rng.random((len(plan), self.chains))
-        for step, product, roll in zip(reversed(plan), reversed(products), rolls, strict=True):
-            chance = self._draw(step, product, roll)
+        products, lost = self._sum_out(plan)
+        if lost and kept is not None:
+            self.tables = self.hard  # some chance was too small for single precision
+            products, _ = self._sum_out(plan)
+        for level, product in zip(reversed(plan.levels), reversed(products), strict=True):
+            chance = self._draw(level, product)
             if kept is not None:
-                kept[step.unknown] += chance
+                kept[level.unknowns, : len(chance)] += chance.transpose(1, 0, 2)
         if kept is not None:
-            free = {step.unknown for step in plan}
-            for v, x in self.state.items():
-                if v not in free:
-                    kept[v][self.every, x] += 1
+            kept[plan.always[:, None], self.state[plan.always], self.every] += 1
 
-    def _sum_out(self, plan: list[Step]) -> list[Floats | None]:
-        """Products of the steps that are not settled; each has the chains as first axis."""
-        state, chains = self.state, self.chains
-        products: list[Floats | None] = []
-        messages: list[Floats | None] = []
-        for step in plan:
-            if step.chance is not None:
-                products.append(None)
-                messages.append(None)
-                continue
-            product = step.fixed
-            for number, held, axes, shape in step.cuts:
-                whole = self.tables[number].transpose(axes)
-                cut = whole[tuple([state[v] for v in held])].reshape((chains, *shape))
-                product = cut if product is None else product * cut
-            for sender, shape in step.senders:
-                message = cast("Floats", messages[sender]).reshape((chains, *shape))
-                product = message if product is None else product * message
-            whole = cast("Floats", product)
-            message = whole[:, 0] + whole[:, 1] if whole.shape[1] == 2 else whole.sum(axis=1)
-            if step.scale == 0.0:
-                step.scale = 1 / float(message.max())
-            message *= step.scale
-            products.append(whole)
-            messages.append(message)
-        return products
-
-    def _draw(self, step: Step, product: Floats | None, roll: Floats) -> Floats:
-        """Draw one unknown given those around it; returns its chances [chains, S]."""
+    def _sum_out(self, plan: Plan) -> tuple[list[NDArray[Any]], bool]:
+        """Products [S, A, chains] of the levels; whether one is 0 throughout."""
         import numpy as np
 
-        around: list[Any] = [self.state[u] for u in step.around]
-        if product is None:
-            chance: Floats = cast("Any", step.chance)[(0, slice(None), *around)]
-        else:
-            chance = cast("Any", product)[(self.every, slice(None), *around)]
-            total = chance[:, 0] + chance[:, 1] if chance.shape[1] == 2 else chance.sum(axis=1)
-            if not total.all():  # only while a start is looked for: all its states alike
-                chance = np.where(total[:, None] > 0, chance, 1.0)
-                total = np.where(total > 0, total, chance.shape[1])
-            chance = chance / total[:, None]
-        if chance.ndim == 1:
-            chance = chance[None]
-        if chance.shape[1] == 2:
-            drawn = (roll >= chance[:, 0]).astype(np.int8)
-        else:
-            drawn = (roll[:, None] >= chance[:, :-1].cumsum(axis=1)).sum(axis=1, dtype=np.int8)
-        self.state[step.unknown] = drawn
+        rows = np.ones((plan.rows, len(self.every)), dtype=self.tables.dtype)
+        shift = places_of(self.state, np.zeros(plan.held.shape[1], dtype=np.int64), plan.held, plan.strides)
+        rows[1 : 1 + len(plan.cells)] = self.tables[plan.cells[:, None] + shift[plan.cut]]
+        products, lost = [], False
+        for level in plan.levels:
+            product = np.repeat(level.fixed.astype(rows.dtype)[:, :, None], len(self.every), axis=2)
+            for which in level.rounds:
+                product[:, : which.shape[1]] *= rows[which]
+            message = product.sum(axis=0)
+            top = np.maximum.reduceat(message, level.first, axis=0)
+            if not top.all():
+                lost = True
+                top[top == 0] = 1
+            np.divide(message, top[level.owner], out=rows[level.messages])
+            products.append(product)
+        return products, lost
+
+    def _draw(self, level: Level, product: NDArray[Any]) -> NDArray[Any]:
+        """Draw the unknowns of a level given those around them; returns their chances [S, steps, chains]."""
+        import numpy as np
+
+        at = places_of(self.state, level.first, level.around, level.strides)
+        at *= len(self.every)
+        at += self.every
+        chance = product.reshape(len(product), -1).take(at, axis=1)
+        total = chance.sum(axis=0)
+        if not total.all():  # only while a start is looked for: all its states alike
+            chance += total == 0
+            total = chance.sum(axis=0)
+        chance /= total
+        roll = self.rng.random(total.shape, dtype=np.float32)
+        drawn = (roll >= chance[0]).astype(np.int64)
+        for k in range(1, len(chance) - 1):
+            drawn += roll >= chance[: k + 1].sum(axis=0)
+        self.state[level.unknowns] = drawn
         return chance

@@ -29,7 +29,7 @@ class Core(NamedTuple):
     """What was drawn of a sampled piece's core.
 
     `worlds` [V, sweeps, chains] by place in the tree's core, numbered among the states possible; mean
-    `chances` [chains, size] by unknown as they were drawn; `log_weight` [sweeps, chains]: by what tables
+    `chances` [groups, size] by unknown as they were drawn; `log_weight` [sweeps, chains]: by what tables
     have changed since.
     """
 
@@ -42,9 +42,9 @@ class Core(NamedTuple):
 class Piece:
     """One piece, answered.
 
-    `each`: odds [chains, size] by unknown (one chain: exact); `joint`: odds [chains, size, size] of couples
-    with folded young, by (sire, dam); `tree` and `beliefs`: what they were read from, None when too large
-    to keep; `core`: what was drawn, None when exact.
+    `each`: odds [groups of chains, size] by unknown (one: exact); `joint`: odds [groups, size, size] of
+    couples with folded young, by (sire, dam); `tree` and `beliefs`: what they were read from, None when too
+    large to keep; `core`: what was drawn, None when exact.
     """
 
     unknowns: tuple[int, ...]

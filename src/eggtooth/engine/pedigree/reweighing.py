@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, cast
 from eggtooth.engine.pedigree.elimination import Factor, Scope, Tree, onto
 from eggtooth.engine.pedigree.pieces import Core, Piece, Tangle, reread, stated
 from eggtooth.engine.pedigree.regrowing import Grown, spread_out
-from eggtooth.engine.pedigree.sampling import CHAINS, run, seen_together
+from eggtooth.engine.pedigree.sampling import CHAINS, groups_of, run, seen_together, shares
 
 if TYPE_CHECKING:
     import numpy as np
@@ -50,7 +50,7 @@ def reweighed(
         log_weight = np.nan_to_num(core.log_weight + change, nan=-np.inf, neginf=-np.inf)
     top = float(log_weight.max())
     weight = np.exp(log_weight - top) if np.isfinite(top) else np.zeros_like(log_weight)
-    total = weight.sum(axis=0)
+    total = weight.reshape(len(weight), groups_of(weight.shape[1]), -1).sum(axis=(0, 2))
     poor = weight.sum() ** 2 <= LEAST_SHARE * weight.size * (weight**2).sum()
     if poor or not total.all() or _wider(grown):
         return run(tangle, tree, picked(tree, core.worlds, weight, rng), rng)
@@ -100,14 +100,15 @@ def _wider(grown: Grown) -> bool:
 
 
 def _shifts(tangle: Tangle, tree: Tree, core: Core, weight: Floats) -> dict[int, Floats]:
-    """What the weights do to the draws of each core unknown, [chains, size]."""
+    """What the weights do to the draws of each core unknown, [groups, size]."""
     import numpy as np
 
-    moved = weight / weight.sum(axis=0) - 1 / len(weight)
+    groups = groups_of(weight.shape[1])
+    moved = shares(weight) - groups / weight.size
     out = {}
     for v, drawn in zip(tree.core, core.worlds, strict=True):
         hits = [(moved * (drawn == state)).sum(axis=0) for state in range(tangle.sizes[v])]
-        out[v] = np.stack(hits, axis=1)
+        out[v] = np.stack(hits, axis=1).reshape(groups, -1, len(hits)).sum(axis=1)
     return out
 
 

@@ -25,13 +25,15 @@ if TYPE_CHECKING:
 
 SHELL_CELLS = 256
 """Largest table in which an unknown is summed out for good."""
-CHAINS, SWEEPS, BATCH = 128, 192, 16
+CHAINS, SWEEPS, BATCH = 64, 192, 16
 LOOKS = (32, 48, 64, 96, 128, 160)
 """Sweeps after which the errors are looked at."""
-LEAST_SWEEPS, MOST_MOVES = 48, 48_000
+LEAST_SWEEPS, MOST_MOVES = 48, 96_000
 """Fewest sweeps however large the core, and most moves of single unknowns a chain: a bound on the time."""
 SHARE = 0.005
 """Sampling stops when no more than this share of the core's figures is not settled."""
+GROUPS = 32
+"""Groups of chains whose spread gives the error: enough to state it to an eighth, in less memory."""
 NO_BUDGET = 1 << 62
 
 
@@ -70,13 +72,32 @@ def run(
     while len(moving.draws) < sweeps:
         moving.batch(min(BATCH, sweeps - len(moving.draws)))
         if len(moving.draws) in LOOKS:
-            each, _ = moving.later_half()
+            each = moving.later_chances()
             if np.quantile(_errors(each.values()), 1 - SHARE) < UNSETTLED:
                 break
-    each, worlds = moving.later_half()
+    each, worlds = _by_group(moving.later_chances()), moving.later_draws()
     level = np.zeros(worlds.shape[1:])
     joint = seen_together(tree.core, sizes, worlds, np.ones_like(level))
     return answered(tangle.network, tangle.unknowns, tree, Core(worlds, each, level), each, joint)
+
+
+def groups_of(chains: int) -> int:
+    """Into how many groups of equal size chains are taken together, the halves of unlike starts apart."""
+    return GROUPS if chains % GROUPS == 0 else chains
+
+
+def shares(weight: Floats) -> Floats:
+    """Each draw's share of its group of chains; `weight` [sweeps, chains]."""
+    import numpy as np
+
+    groups = groups_of(weight.shape[1])
+    each = weight.reshape(len(weight), groups, -1)
+    return np.asarray(each / each.sum(axis=(0, 2), keepdims=True)).reshape(weight.shape)
+
+
+def _by_group(each: Mapping[int, Floats]) -> dict[int, Floats]:
+    """Mean chances of each group of chains, [groups, S] by unknown."""
+    return {v: x.reshape(groups_of(len(x)), -1, x.shape[1]).mean(axis=1) for v, x in each.items()}
 
 
 def _errors(each: Collection[Floats]) -> Floats:
@@ -91,7 +112,8 @@ def _errors(each: Collection[Floats]) -> Floats:
 def seen_together(
     core: Scope, sizes: Mapping[int, int], worlds: States, weight: Floats
 ) -> Callable[[Scope], Floats]:
-    """How often states were drawn together in each chain, shape [chains, *sizes], for unknowns of the core.
+    """How often states were drawn together in each group of chains, shape [groups, *sizes], for unknowns of
+    the core.
 
     `worlds` [V, sweeps, chains]; `weight` [sweeps, chains].
     """
@@ -99,18 +121,22 @@ def seen_together(
 
     place = {v: k for k, v in enumerate(core)}
     chains = weight.shape[1]
-    share = (weight / weight.sum(axis=0)).ravel()
+    groups = groups_of(chains)
+    group = np.arange(chains) // (chains // groups)
+    share = shares(weight).ravel()
     known: dict[Scope, Floats] = {}
 
     def joint(scope: Scope) -> Floats:
         if scope not in known:
             code = np.zeros(weight.shape, dtype=np.int64)
             for v in scope:
-                code = code * sizes[v] + worlds[place[v]]
+                code *= sizes[v]
+                code += worlds[place[v]]
             cells = int(np.prod([sizes[v] for v in scope]))
-            counts = np.bincount((code * chains + np.arange(chains)).ravel(), share, minlength=cells * chains)
-            known[scope] = np.ascontiguousarray(counts.reshape(cells, chains).T).reshape(
-                (chains, *(sizes[v] for v in scope))
+            counted = np.bincount((code * groups + group).ravel(), share, minlength=cells * groups)
+            counts = np.asarray(counted, dtype=np.float64)
+            known[scope] = np.ascontiguousarray(counts.reshape(cells, groups).T).reshape(
+                (groups, *(sizes[v] for v in scope))
             )
         return known[scope]
 
@@ -120,13 +146,16 @@ def seen_together(
 def merged(factors: Sequence[Factor], place: Mapping[int, int]) -> list[Factor]:
     """Tables multiplied into those that hold all their unknowns, so that there are few."""
     out: list[Factor] = []
+    holding: dict[int, list[int]] = {}
     for factor in sorted(factors, key=lambda f: -len(f.scope)):
         inside = set(factor.scope)
-        for k, larger in enumerate(out):
-            if inside.issubset(larger.scope):
-                out[k] = Factor(larger.scope, larger.values * spread(factor, larger.scope, place))
+        for k in holding.get(factor.scope[0], ()):
+            if inside.issubset(out[k].scope):
+                out[k] = Factor(out[k].scope, out[k].values * spread(factor, out[k].scope, place))
                 break
         else:
+            for v in factor.scope:
+                holding.setdefault(v, []).append(len(out))
             scope = tuple(sorted(factor.scope, key=place.__getitem__))
             out.append(Factor(scope, factor.values.transpose([factor.scope.index(v) for v in scope])))
     return out
