@@ -3,7 +3,7 @@ can be."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import product
@@ -23,7 +23,7 @@ from eggtooth.engine.pedigree.peeling import BUDGET_CELLS, solve
 from eggtooth.engine.pedigree.pieces import UNSETTLED, Piece
 from eggtooth.engine.pedigree.reusing import Kept, Reuse
 from eggtooth.engine.pedigree.skeleton import Chosen, SireOdds, Skeleton, skeleton
-from eggtooth.engine.pedigree.unfolding import finish
+from eggtooth.engine.pedigree.unfolding import Before, finish
 
 if TYPE_CHECKING:
     import numpy as np
@@ -244,7 +244,8 @@ class _Answering:
         from eggtooth.engine.pedigree.sampling import sample
 
         network = build(question.family)
-        known = self._again(locus, question, network)
+        reuse = self._reuse(locus, question, network)
+        known = self._again(reuse, network, locus)
         pieces, tangles = solve(network, self.budget, known)
         pieces += [*known.values(), *(sample(tangle, self._luck(locus)) for tangle in tangles)]
         rows = [
@@ -256,14 +257,31 @@ class _Answering:
         ]
         tangled = tuple(sorted(filter(None, (self.evidence.skeleton.rows[row].tag for row in rows))))
         kept = Kept(question.rows, network, tuple(pieces))
-        return LocusAnswer(question, finish(network, pieces), tangled, kept)
+        before = self._before(locus, reuse, pieces)
+        return LocusAnswer(question, finish(network, pieces, before), tangled, kept)
 
-    def _again(self, locus: Locus, question: Question, network: Network) -> dict[int, Piece]:
-        """Pieces that are as they were, or worked out from what they were, by label."""
+    def _before(self, locus: Locus, reuse: Reuse | None, pieces: Sequence[Piece]) -> Before | None:
+        """Which odds need not be read again, where rows and answer before are in one order."""
+        import numpy as np
+
+        if reuse is None or self.known is None or reuse.new.family.picks or reuse.old.family.picks:
+            return None
+        old, rows = self.known.loci[locus.name], reuse.before.rows
+        if not np.array_equal(old.rows[: len(rows)], rows):
+            return None
+        return Before(old.posterior, reuse.source, reuse.same(pieces))
+
+    def _reuse(self, locus: Locus, question: Question, network: Network) -> Reuse | None:
+        """The locus as it was answered before, if it was."""
         old = self.known.loci.get(locus.name) if self.known else None
         if old is None or old.kept is None or old.model.alleles != question.model.alleles:
+            return None
+        return Reuse(old.kept, question.rows, network)
+
+    def _again(self, reuse: Reuse | None, network: Network, locus: Locus) -> dict[int, Piece]:
+        """Pieces that are as they were, or worked out from what they were, by label."""
+        if reuse is None:
             return {}
-        reuse = Reuse(old.kept, question.rows, network)
         known = reuse.untouched()
         for label, unknowns in network.pieces().items():
             piece = None if label in known else reuse.again(unknowns, self._luck(locus), self.budget)

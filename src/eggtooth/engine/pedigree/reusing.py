@@ -150,6 +150,47 @@ class Reuse:
             core=core,
         )
 
+    def same(self, pieces: Sequence[Piece]) -> Bools:
+        """Rows [n] whose odds are as they were: nothing of theirs was worked out again."""
+        import numpy as np
+
+        new, old, source = self.new, self.old, self.source
+        was = np.maximum(source, 0)
+        alike: Bools = (source >= 0) & (new.open == old.open[was])
+        alike &= (new.allowed == old.allowed[was]).all(axis=1)
+        steady: Bools = alike & ~new.open
+        before = {v: odds for piece in self.before.pieces for v, odds in piece.each.items()}
+        for piece in pieces:
+            for v, odds in piece.each.items():
+                if v < len(source) and before.get(int(source[v])) is odds:
+                    steady[v] = alike[v]
+        pairs = steady[new.pairs].all(axis=1) & self._same_couples(pieces)
+        table = (new.family.table == old.family.table[was]).all(axis=1)
+        out: Bools = steady & (new.open | (table & (new.folded == old.folded[was])))
+        rows = np.flatnonzero(new.folded)
+        then = old.pairs[old.pair_of[was[rows]]]  # of rows not folded then, any: they are out already
+        moved = (self.to[then] != new.pairs[new.pair_of[rows]]).any(axis=1)
+        out[rows[moved | ~pairs[new.pair_of[rows]]]] = False
+        return out
+
+    def _same_couples(self, pieces: Sequence[Piece]) -> Bools:
+        """Pairs whose joint odds are as they were."""
+        import numpy as np
+
+        before = {pair: odds for piece in self.before.pieces for pair, odds in piece.joint.items()}
+        out = np.ones(len(self.new.pairs), dtype=bool)
+        n = len(self.source)
+        keys = self.new.pairs[:, 0] * n + self.new.pairs[:, 1]
+        source = self.source.tolist()
+        other = [
+            sire * n + dam
+            for piece in pieces
+            for (sire, dam), odds in piece.joint.items()
+            if before.get((source[sire], source[dam])) is not odds
+        ]
+        out[np.searchsorted(keys, other)] = False
+        return out
+
     @cached_property
     def _owner(self) -> Ints:
         """The old piece that each new row was part of, -1: none."""

@@ -54,8 +54,7 @@ def reweighed(
     poor = weight.sum() ** 2 <= LEAST_SHARE * weight.size * (weight**2).sum()
     if poor or not total.all() or _wider(grown):
         return run(tangle, tree, picked(tree, core.worlds, weight, rng), rng)
-    chances = {v: core.chances[v] + shift for v, shift in _shifts(tangle, tree, core, weight).items()}
-    moved = {v: each for v, each in chances.items() if _moved(before.each[v], each)}
+    moved = _moved(tangle, before, core, tree.core, weight)
     joint = seen_together(tree.core, tangle.sizes, core.worlds, weight)
     touched: Callable[[Scope], bool] = lambda scope: any(v in moved for v in scope)  # noqa: E731
     beliefs, news = spread_out(grown, before.beliefs, joint, touched, STILL)
@@ -99,22 +98,34 @@ def _wider(grown: Grown) -> bool:
     return False
 
 
-def _shifts(tangle: Tangle, tree: Tree, core: Core, weight: Floats) -> dict[int, Floats]:
-    """What the weights do to the draws of each core unknown, [groups, size]."""
+def _moved(tangle: Tangle, before: Piece, core: Core, left: Scope, weight: Floats) -> dict[int, Floats]:
+    """New chances of the core unknowns that the weights move by more than may be left out."""
+    import numpy as np
+
+    share = (shares(weight) / groups_of(weight.shape[1]) - 1 / weight.size).ravel().astype(np.float32)
+    out = {}
+    for size in {tangle.sizes[v] for v in left}:
+        at = [k for k, v in enumerate(left) if tangle.sizes[v] == size]
+        names = [left[k] for k in at]
+        drawn = core.worlds[at].reshape(len(at), -1)
+        shift = np.stack([(drawn == state) @ share for state in range(size)], axis=1)
+        now = np.stack([core.chances[v].mean(axis=0) for v in names]) + shift
+        was = np.stack([before.each[v] for v in names])
+        far = abs(now - was.mean(axis=1)).max(axis=1)
+        there = far > np.maximum(STILL, STILL_SHARE * stated(was).max(axis=1))
+        for i in np.flatnonzero(there).tolist():
+            out[names[i]] = core.chances[names[i]] + _shift(core.worlds[at[i]], size, weight)
+    return out
+
+
+def _shift(drawn: States, size: int, weight: Floats) -> Floats:
+    """What the weights do to the draws [sweeps, chains] of one unknown, [groups, size]."""
     import numpy as np
 
     groups = groups_of(weight.shape[1])
     moved = shares(weight) - groups / weight.size
-    out = {}
-    for v, drawn in zip(tree.core, core.worlds, strict=True):
-        hits = [(moved * (drawn == state)).sum(axis=0) for state in range(tangle.sizes[v])]
-        out[v] = np.stack(hits, axis=1).reshape(groups, -1, len(hits)).sum(axis=1)
-    return out
-
-
-def _moved(before: Floats, now: Floats) -> bool:
-    far = abs(now.mean(axis=0) - before.mean(axis=0)).max()
-    return bool(far > max(STILL, STILL_SHARE * float(stated(before).max())))
+    hits = np.stack([(moved * (drawn == state)).sum(axis=0) for state in range(size)], axis=1)
+    return np.asarray(hits.reshape(groups, -1, size).sum(axis=1))
 
 
 def picked(tree: Tree, worlds: States, weight: Floats, rng: np.random.Generator) -> dict[int, States]:

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 SHELL_CELLS = 256
 """Largest table in which an unknown is summed out for good."""
 CHAINS, SWEEPS, BATCH = 64, 192, 16
-LOOKS = (32, 48, 64, 96, 128, 160)
+LOOKS = (64, 96, 128, 160)
 """Sweeps after which the errors are looked at."""
 LEAST_SWEEPS, MOST_MOVES = 48, 96_000
 """Fewest sweeps however large the core, and most moves of single unknowns a chain: a bound on the time."""

@@ -50,18 +50,17 @@ def _sparse(tangle: Tangle, rng: np.random.Generator, chains: int) -> dict[int, 
     network = tangle.network
     family, allowed = network.family, network.allowed
     least = np.repeat(allowed.argmax(axis=1)[None], chains, axis=0)
+    none = np.zeros(chains, dtype=np.int64)
     mine = np.zeros(len(allowed), dtype=bool)
     mine[[v for v in tangle.unknowns if v < len(allowed)]] = True
     for k in np.flatnonzero(mine[network.pairs].any(axis=1)):
-        _raise_parents(least, allowed, network.pairs[k], network.pair_table[k], rng)
+        _raise_parents(least, allowed, network.pairs[k], none, network.pair_table[k][:, :, None], rng)
     sires_of = {pick.row: pick.candidates for pick in family.picks}
     offspring = family.segregation.offspring
     for row in np.flatnonzero(mine)[::-1].tolist():
         if family.sire[row] >= 0:
             ends = np.array([family.sire[row], family.dam[row]])
-            for state in np.flatnonzero(allowed[row]):
-                table = np.where((least[:, row] == state)[:, None, None], offspring[:, :, state], 1.0)
-                _raise_parents(least, allowed, ends, table, rng)
+            _raise_parents(least, allowed, ends, least[:, row], offspring, rng)
         elif row in sires_of:
             able = sires_of[row][allowed[sires_of[row], 1]]
             if len(able):
@@ -72,17 +71,19 @@ def _sparse(tangle: Tangle, rng: np.random.Generator, chains: int) -> dict[int, 
 
 
 def _raise_parents(
-    state: Ints, allowed: NDArray[np.bool_], ends: Ints, table: Floats, rng: np.random.Generator
+    state: Ints, allowed: NDArray[np.bool_], ends: Ints, own: Ints, table: Floats, rng: np.random.Generator
 ) -> None:
-    """Where a table [S, S] (or one a chain) forbids two parents, make one a carrier by lot, if need be the
+    """Where a table [S, S, states of `own`] forbids two parents, make one a carrier by lot, if need be the
     other too."""
     import numpy as np
 
+    bad = table[state[:, ends[0]], state[:, ends[1]], own] == 0
+    if not bad.any():
+        return
     chains = np.arange(len(state))
-    stack = table if table.ndim == 3 else np.repeat(table[None], len(state), axis=0)
     first = rng.integers(2, size=len(state))
     for turn in (first, 1 - first):
-        bad = stack[chains, state[:, ends[0]], state[:, ends[1]]] == 0
         who = ends[turn]
         up = np.flatnonzero(bad & (state[chains, who] == 0) & allowed[who, 1])
         state[up, who[up]] = 1
+        bad = table[state[:, ends[0]], state[:, ends[1]], own] == 0

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, cast
 
 from eggtooth.engine.pedigree.family import Posterior
@@ -17,17 +18,30 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
 
 
-def finish(network: Network, pieces: Sequence[Piece]) -> Posterior:
-    """Posterior of open rows as found, of certain rows, and of folded rows from their parents."""
+@dataclass(frozen=True)
+class Before:
+    """The answer before, and which `rows` [n] have the same odds now; `source` [n]: their rows then."""
+
+    posterior: Posterior
+    source: Ints
+    rows: NDArray[np.bool_]
+
+
+def finish(network: Network, pieces: Sequence[Piece], before: Before | None = None) -> Posterior:
+    """Posterior of open rows as found, of certain rows, and of folded rows from their parents.
+
+    With `before`, only of those that are not as they were.
+    """
     import numpy as np
 
-    family, n = network.family, len(network.allowed)
-    p = family.table * network.allowed
-    for pick in family.picks:
-        p[pick.row] = network.allowed[pick.row]
-    p /= p.sum(axis=1, keepdims=True)
-    picked = [pick.odds for pick in family.picks]
-    drawn = [_Drawn(network, piece) for piece in pieces if piece.core]
+    n = len(network.allowed)
+    p = _own(network)
+    picked = [pick.odds for pick in network.family.picks]
+    fresh = np.ones(n, dtype=bool) if before is None else ~before.rows
+    young = np.flatnonzero(fresh & network.folded & (network.allowed.sum(axis=1) > 1))
+    needed = np.zeros(len(network.pairs), dtype=bool)
+    needed[network.pair_of[young]] = True
+    drawn = [_Drawn(network, piece, fresh, needed) for piece in pieces if piece.core]
     for piece in pieces:
         for v, each in piece.each.items():
             if v >= n:
@@ -36,16 +50,36 @@ def finish(network: Network, pieces: Sequence[Piece]) -> Posterior:
                 p[v, network.allowed[v]] = each[0]
     for found in drawn:
         p[found.rows] = _mean(found.each)
-    beliefs = _pair_beliefs(network, p, pieces)
+    beliefs = _pair_beliefs(network, p, pieces, needed)
     error = np.zeros_like(p) if drawn else None
     for found in drawn:
         found.couple(p)
         beliefs[found.pairs] = _mean(found.beliefs)
-    _unfold(network, p, beliefs)
+    _unfold(network, p, beliefs, young)
     for found in drawn:
-        found.tell(cast("Floats", error))
+        found.tell(cast("Floats", error), young)
+    _copy(before, p, error)
     total = network.log_scale + sum(piece.log_total for piece in pieces)
     return Posterior(p, total, tuple(picked), error)
+
+
+def _own(network: Network) -> Floats:
+    """What the rows' own records say."""
+    p = network.family.table * network.allowed
+    for pick in network.family.picks:
+        p[pick.row] = network.allowed[pick.row]
+    p /= p.sum(axis=1, keepdims=True)
+    return p
+
+
+def _copy(before: Before | None, p: Floats, error: Floats | None) -> None:
+    """Take over the rows that are as they were."""
+    if before is None:
+        return
+    source, was = before.source[before.rows], before.posterior
+    p[before.rows] = was.p[source]
+    if error is not None:
+        error[before.rows] = 0.0 if was.error is None else was.error[source]
 
 
 def _mean(each: Floats) -> Floats:
@@ -56,24 +90,22 @@ def _mean(each: Floats) -> Floats:
     return np.asarray(odds / odds.sum(axis=-1, keepdims=True))
 
 
-def _pair_beliefs(network: Network, p: Floats, pieces: Sequence[Piece]) -> Floats:
-    """Joint posterior of every pair with folded offspring, shape [pairs, S * S]; of couples known exactly."""
+def _pair_beliefs(network: Network, p: Floats, pieces: Sequence[Piece], needed: NDArray[np.bool_]) -> Floats:
+    """Joint posterior of every pair with folded offspring, shape [pairs, S * S]; of `needed` couples known
+    exactly."""
     import numpy as np
 
     out = p[network.pairs[:, 0], :, None] * p[network.pairs[:, 1], None, :]
     joint = {pair: odds for piece in pieces if not piece.core for pair, odds in piece.joint.items()}
-    for k in np.flatnonzero(network.open[network.pairs].all(axis=1)).tolist() if joint else ():
+    for k in np.flatnonzero(needed & network.open[network.pairs].all(axis=1)).tolist() if joint else ():
         sire, dam = network.pairs[k].tolist()
         if (sire, dam) in joint:
             out[k][np.ix_(network.allowed[sire], network.allowed[dam])] = joint[sire, dam][0]
     return out.reshape(len(out), p.shape[1] ** 2)
 
 
-def _unfold(network: Network, p: Floats, beliefs: Floats) -> None:
+def _unfold(network: Network, p: Floats, beliefs: Floats, rows: Ints) -> None:
     """P(folded row) from its parents' joint posterior without its own share of the evidence."""
-    import numpy as np
-
-    rows = np.flatnonzero(network.folded & (network.allowed.sum(axis=1) > 1))
     step = max(1, CHUNK_CELLS // p.shape[1] ** 2)
     for start in range(0, len(rows), step):
         chunk = rows[start : start + step]
@@ -98,18 +130,23 @@ class _Drawn:
     """A sampled piece, chain by chain: odds `each` [rows, chains, S], joint odds of couples `beliefs` [pairs,
     chains, S * S]."""
 
-    def __init__(self, network: Network, piece: Piece) -> None:
+    def __init__(
+        self, network: Network, piece: Piece, fresh: NDArray[np.bool_], needed: NDArray[np.bool_]
+    ) -> None:
+        """`fresh` rows are to be told; `needed` pairs have such young."""
         import numpy as np
 
         self.network, self.piece = network, piece
-        self.rows = [v for v in piece.unknowns if v < len(network.allowed)]
-        self.chains = max(len(piece.each[v]) for v in self.rows)
+        wanted = fresh.copy()
+        wanted[network.pairs[needed].ravel()] = True
+        self.rows = [v for v in piece.unknowns if v < len(wanted) and wanted[v]]
+        self.chains = max(map(len, piece.each.values()))
         self.each = np.zeros((len(self.rows), self.chains, network.allowed.shape[1]))
         for at, v in enumerate(self.rows):
             self.each[at][:, network.allowed[v]] = piece.each[v]
         self.place = np.full(len(network.allowed), -1)
         self.place[self.rows] = np.arange(len(self.rows))
-        self.pairs = np.flatnonzero((self.place[network.pairs] >= 0).any(axis=1))
+        self.pairs = np.flatnonzero(needed & (self.place[network.pairs] >= 0).any(axis=1))
         self.beliefs: Floats = np.empty(0)
 
     def couple(self, p: Floats) -> None:
@@ -131,7 +168,7 @@ class _Drawn:
         place = self.place[rows]
         return np.where((place >= 0)[:, None, None], self.each[place], p[rows][:, None, :])
 
-    def tell(self, error: Floats) -> None:
+    def tell(self, error: Floats, young: Ints) -> None:
         """Write the error of the rows and of their young."""
         import numpy as np
 
@@ -139,7 +176,6 @@ class _Drawn:
         error[self.rows] = stated(self.each)
         at_pair = np.full(len(network.pairs), -1)
         at_pair[self.pairs] = np.arange(len(self.pairs))
-        young = np.flatnonzero(network.folded & (network.allowed.sum(axis=1) > 1))
         young = young[at_pair[network.pair_of[young]] >= 0]
         step = max(1, CHUNK_CELLS // (self.chains * error.shape[1] ** 2))
         for start in range(0, len(young), step):
