@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from benchmarks.pedigree_colony import breed
 
+from eggtooth.engine.pedigree.blocks import PLANS, cutsets
 from eggtooth.engine.pedigree.elimination import TooTangled
 from eggtooth.engine.pedigree.family import Family
 from eggtooth.engine.pedigree.peeling import posterior
@@ -65,3 +66,14 @@ def test_without_a_sampler_it_is_refused() -> None:
     bred = breed(3, animals=1500, generations=6, loci=12, sires=4, dams=30)
     with pytest.raises(TooTangled, match="budget"):
         posterior(bred.family(9), budget=100)
+
+
+def test_every_unknown_moves_in_some_cutset() -> None:
+    """No unknown is held in all cutsets, so that none keeps the state it started in."""
+    rng = np.random.default_rng(0)
+    sizes = dict.fromkeys(range(120), 2)
+    scopes = [tuple(sorted(rng.choice(120, size=4, replace=False).tolist())) for _ in range(700)]
+    cuts = list(cutsets(sizes, scopes, rng))
+    assert len(cuts) > PLANS
+    assert {v for order, _ in cuts for v in order} == set(sizes)
+    assert all(len(order) < len(sizes) for order, _ in cuts)

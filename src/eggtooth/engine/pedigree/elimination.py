@@ -180,13 +180,12 @@ def collect(
 
     place = {v: k for k, v in enumerate((*order, *core))}
     scopes = [tuple(sorted(c, key=place.__getitem__)) for c in cliques]
-    waiting: list[list[Factor]] = [[] for _ in place]
+    waiting: dict[int, list[Factor]] = {}
     for factor in factors:
-        waiting[min(place[v] for v in factor.scope)].append(factor)
+        waiting.setdefault(min(place[v] for v in factor.scope), []).append(factor)
     inside, messages, logs, towards = [], [], [], []
     for k, clique in enumerate(scopes):
-        product = _product(waiting[k], clique, place, sizes)
-        waiting[k] = []
+        product = _product(waiting.pop(k, ()), clique, place, sizes)
         message = product.sum(axis=0)
         top = float(message.max())
         if top == 0:
@@ -195,12 +194,12 @@ def collect(
         message /= top
         up = place[clique[1]] if len(clique) > 1 else -1
         if 0 <= up < len(order):
-            waiting[up].append(Factor(clique[1:], message))
+            waiting.setdefault(up, []).append(Factor(clique[1:], message))
         inside.append(product)
         messages.append(message)
         logs.append(log(top))
         towards.append(up if up < len(order) else -1)
-    direct = [f for held in waiting[len(order) :] for f in held]
+    direct = [f for k in sorted(waiting) for f in waiting[k]]
     return Tree(scopes, inside, messages, logs, core, direct, place, towards)
 
 

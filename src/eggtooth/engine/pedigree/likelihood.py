@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from eggtooth.engine.colony import Animal
@@ -164,11 +165,16 @@ class Likelihood:
 
     def _as_young_name(self, model: LocusModel, young: Iterable[str]) -> Floats:
         """Prior of one whose look nobody noted: wild type and the alleles its young are noted with, alike."""
-        import numpy as np
-
         spoken = self.of.mentions[model.locus.name]
-        alleles = {0, *(a for tag in young for a in spoken.get(tag, ()))}
-        a, b = np.array(model.written).T
-        fits = np.isin(a, list(alleles)) & np.isin(b, list(alleles))
-        both = np.where((a == b) | model.segregation.sex_linked & model.segregation.can_sire, 1.0, 2.0)
-        return np.asarray(fits * both / (both * fits).sum())
+        return _any_of(model, frozenset({0, *(a for tag in young for a in spoken.get(tag, ()))}))
+
+
+@lru_cache(maxsize=1024)
+def _any_of(model: LocusModel, alleles: frozenset[int]) -> Floats:
+    """Prior of one who may carry some alleles, each alike."""
+    import numpy as np
+
+    a, b = np.array(model.written).T
+    fits = np.isin(a, list(alleles)) & np.isin(b, list(alleles))
+    both = np.where((a == b) | model.segregation.sex_linked & model.segregation.can_sire, 1.0, 2.0)
+    return np.asarray(fits * both / (both * fits).sum())

@@ -66,6 +66,13 @@ class Reuse:
 
         return [int(v) for v in np.where(self.to < 0, -2 - np.arange(len(self.to)), self.to)]
 
+    @cached_property
+    def _as_numbered(self) -> bool:
+        """Whether every old row has the number it had."""
+        import numpy as np
+
+        return bool((self.to == np.arange(len(self.to))).all())
+
     def _pairs(self) -> Ints:
         """The new number of each old pair, -1: gone."""
         import numpy as np
@@ -140,6 +147,8 @@ class Reuse:
     def _moved(self, piece: Piece) -> Piece:
         """A piece in the new numbers."""
         to = self.names
+        if self._as_numbered:
+            return piece
         core = piece.core and piece.core._replace(chances={to[v]: x for v, x in piece.core.chances.items()})
         return replace(
             piece,

@@ -108,8 +108,9 @@ def _moved(tangle: Tangle, before: Piece, core: Core, left: Scope, weight: Float
         at = [k for k, v in enumerate(left) if tangle.sizes[v] == size]
         names = [left[k] for k in at]
         drawn = core.worlds[at].reshape(len(at), -1)
-        shift = np.stack([(drawn == state) @ share for state in range(size)], axis=1)
-        now = np.stack([core.chances[v].mean(axis=0) for v in names]) + shift
+        others = [(drawn == state) @ share for state in range(1, size)]  # all together they move by 0
+        shift = np.stack([-np.sum(others, axis=0), *others], axis=1)
+        now = np.stack([core.chances[v] for v in names]).mean(axis=1) + shift
         was = np.stack([before.each[v] for v in names])
         far = abs(now - was.mean(axis=1)).max(axis=1)
         there = far > np.maximum(STILL, STILL_SHARE * stated(was).max(axis=1))
