@@ -58,5 +58,10 @@ globalThis.reach = (() => {
     return top && (e.contains(top) || top.contains(e)) ? "" : top ? name(top) : "nothing";
   }
 
-  return { all: () => [...headings(), ...landmarks(), ...taps(), ...keyboard()], headings, landmarks, taps, keyboard };
+  const at = () => `${targets().indexOf(document.activeElement)} ${name(document.activeElement)}`;
+  // Of radio buttons of one name Tab stops at one only.
+  const stops = () => targets().filter((e) => e.type !== "radio" || e.checked);
+  const order = (most) => stops().slice(0, most).map((e) => `${targets().indexOf(e)} ${name(e)}`);
+
+  return { at, order, all: () => [...headings(), ...landmarks(), ...taps(), ...keyboard()] };
 })();

@@ -1,6 +1,6 @@
 """Every page for everybody: by keyboard, thumb, screen reader, at twice the size, in light and dark.
 
-What a page must hold is the Web Content Accessibility Guidelines 2.2 (https://www.w3.org/TR/WCAG22/), tried
+What a page must hold are the Web Content Accessibility Guidelines 2.2 (https://www.w3.org/TR/WCAG22/), tried
 by axe-core and by the checks below; a target of 44 px is its success criterion 2.5.5.
 """
 
@@ -8,13 +8,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 from django.urls import get_resolver, resolve
 from playwright.sync_api import Browser, Page
 
+import eggtooth.web
 from eggtooth.jobs.invent import invent, keep
 from eggtooth.records import store
 from tests.shots import ON, PAGES
@@ -25,6 +26,7 @@ NOT_PAGES = {"take", "labels-pdf", "calendar", "worker", "certificate"}
 ASKS_A_FILE = {"bring-sheet"}
 CHECKS = (Path(__file__).parent / "reach.js").read_text()
 AXE = Axe()
+STATIC = Path(eggtooth.web.__file__).parent / "static"
 
 
 @pytest.fixture(scope="module")
@@ -68,8 +70,9 @@ def _wrong_with(page: Page, address: str) -> list[str]:
     page.keyboard.press("Tab")
     found = page.evaluate("reach.all()")
     found += _by_axe(page) + _sideways(page)
-    page.emulate_media(color_scheme="dark")
-    found += [f"dark: {w}" for w in _by_axe(page, "color-contrast")]
+    if size["width"] == 360:  # the colours of a desk are the same
+        page.emulate_media(color_scheme="dark")
+        found += [f"dark: {w}" for w in _by_axe(page, "color-contrast")]
     if size["width"] == 1280:
         page.set_viewport_size({"width": 640, "height": 400})
         found += [f"at twice the size: {w}" for w in _sideways(page)]
@@ -92,3 +95,41 @@ def _by_axe(page: Page, *rules: str) -> list[str]:
 def _sideways(page: Page) -> list[str]:
     wide = page.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth")
     return [f"{wide} px run off sideways"] if wide > 0 else []
+
+
+def test_the_skip_link_goes_to_the_main_part(pages: str, phone: Page) -> None:
+    phone.goto(pages)
+    phone.keyboard.press("Tab")
+    assert phone.evaluate("document.activeElement.textContent") == "Skip to the main part"
+    phone.keyboard.press("Enter")
+    assert phone.evaluate("document.activeElement.id") == "main"
+    phone.keyboard.press("Tab")
+    assert phone.evaluate("document.getElementById('main').contains(document.activeElement)")
+
+
+@pytest.mark.parametrize(("wish", "scrolling"), [("reduce", "auto"), ("no-preference", "smooth")])
+def test_nothing_moves_for_who_wants_no_motion(
+    pages: str, browser: Browser, wish: Literal["reduce", "no-preference"], scrolling: str
+) -> None:
+    page = browser.new_page(reduced_motion=wish)
+    page.goto(pages)
+    assert page.evaluate("getComputedStyle(document.documentElement).scrollBehavior") == scrolling
+    page.close()
+
+
+def test_tab_goes_through_the_page_in_its_own_order(pages: str, house: list[str], phone: Page) -> None:
+    phone.add_init_script(CHECKS)
+    for path in ("/", "/cross", "/settings", "/plan"):
+        phone.goto(pages + path)
+        wanted = phone.evaluate("reach.order(12)")
+        walked = []
+        for _ in wanted:
+            phone.keyboard.press("Tab")
+            walked.append(phone.evaluate("reach.at()"))
+        assert walked == wanted, path
+
+
+def test_no_style_moves_anything_by_itself() -> None:
+    for sheet in STATIC.glob("*.css"):
+        text = sheet.read_text()
+        assert "animation" not in text and "transition" not in text, sheet.name
