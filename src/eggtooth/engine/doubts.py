@@ -248,7 +248,8 @@ def incubators_out_of_range(colony: Colony, on: date) -> Iterator[Doubt]:
         last = History(colony.of_animal(tag), on).last(Kind.TEMPERATURE)
         if last and last.value is not None and not INCUBATOR_C[0] <= last.value <= INCUBATOR_C[1]:
             text = (
-                f"incubator at {last.value:g} °C on {last.on}; eggs are kept at 31 to 32 °C (common practice)"
+                f"incubator at {last.value:g} °C ({last.value * 1.8 + 32:.1f} °F) on {last.on}; "
+                "eggs are kept at 31 to 32 °C, 88 to 90 °F (common practice)"
             )
             yield Doubt(Grade.DOUBT, tag, text, (last,), last.on)
 

@@ -68,6 +68,14 @@ class Settings:
             if isinstance(value, float) and not 0 <= value < 100_000:
                 raise ValueError(f"{name} cannot be {value}")
 
+    def warmth(self, celsius: float) -> str:
+        """A temperature in the unit this house reads, to a tenth."""
+        return f"{round(celsius * 1.8 + 32, 1):g} °F" if self.fahrenheit else f"{round(celsius, 1):g} °C"
+
+    def warmer(self, celsius: float) -> str:
+        """A difference of temperatures in the unit this house reads, to a tenth."""
+        return f"{round(celsius * 1.8, 1):g} °F" if self.fahrenheit else f"{round(celsius, 1):g} °C"
+
     def season_start(self, on: date) -> date:
         """First day of the breeding year that `on` lies in."""
         return latest(self.year_turns, on)

@@ -111,7 +111,7 @@ def _nights(settings: Settings, on: date) -> Iterator[Due]:
     )
     for key, day, title in words:
         at = _next(day, on)
-        text = f"{settings.night_drop_c:g} °C, a little at a time (common practice)."
+        text = f"{settings.warmer(settings.night_drop_c)}, a little at a time (common practice)."
         yield Due(f"nights-{key}-{at.year}", at, title[0].upper() + title[1:], text)
 
 

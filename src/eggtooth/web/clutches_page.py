@@ -26,6 +26,7 @@ from eggtooth.jobs.gather import Source, from_store
 from eggtooth.web.asked import Page, on_a_day
 from eggtooth.web.pictures import incubation, season
 from eggtooth.web.pictures.axis import TimeAxis
+from eggtooth.web.typed_number import from_celsius
 
 LOG_DAYS, LATEST_READINGS = 90, 20
 LANES, PER_PAGE = 2, 40
@@ -136,18 +137,15 @@ def _until_quiet(days: Sequence[PlacesDay]) -> Sequence[PlacesDay]:
 def _box(source: Source, box: Incubator, on: date) -> dict[str, Any]:
     """One incubator's temperatures of late, in the unit of the house."""
     log = History(source.colony.of_animal(box.tag), on).all(Kind.TEMPERATURE, on - timedelta(days=LOG_DAYS))
-    warm = _degrees(source.settings.fahrenheit)
-    readings = [(e.on, warm(e.value)) for e in log if e.value is not None]
-    unit = "°F" if source.settings.fahrenheit else "°C"
+    settings = source.settings
+    readings = [(e.on, from_celsius(e.value, settings)) for e in log if e.value is not None]
+    target = from_celsius(box.target_c, settings)
+    unit = "°F" if settings.fahrenheit else "°C"
     return {
         "tag": box.tag,
         "places": box.places,
-        "target": f"{warm(box.target_c):.1f} {unit}",
-        "picture": incubation.warmth(readings, warm(box.target_c), unit, on) if readings else "",
+        "target": settings.warmth(box.target_c),
+        "picture": incubation.warmth(readings, target, unit, on) if readings else "",
         "table": [(d, f"{t:.1f}") for d, t in reversed(readings)][:LATEST_READINGS],
         "unit": unit,
     }
-
-
-def _degrees(fahrenheit: bool) -> Any:
-    return (lambda c: c * 9 / 5 + 32) if fahrenheit else (lambda c: c)

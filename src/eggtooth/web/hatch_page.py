@@ -20,6 +20,7 @@ from eggtooth.records.files.details import value_of
 from eggtooth.web.asked import Page
 from eggtooth.web.clock import today
 from eggtooth.web.doors import keeper_of
+from eggtooth.web.typed_number import with_point
 
 MOST, PER_PAGE = 25, 100
 
@@ -87,5 +88,5 @@ def _saved(rows: list[dict[str, str]], clutch: HatchedClutch, by: str) -> list[s
 def _weight(row: dict[str, str], on: date, by: str) -> Entry | None:
     if not row["grams"].strip():
         return None
-    grams = value_of(Kind.WEIGHT, row["grams"])
+    grams = value_of(Kind.WEIGHT, with_point(row["grams"]))
     return Entry(str(UUID(row["key"])), on, None, row["tag"].strip(), Kind.WEIGHT, grams, None, by)

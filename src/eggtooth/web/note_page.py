@@ -15,6 +15,7 @@ from eggtooth.web.answers import ALL, Answer
 from eggtooth.web.clock import day_asked
 from eggtooth.web.doors import keeper_of
 from eggtooth.web.told import inside, kept, refused
+from eggtooth.web.typed_number import with_point
 
 
 @require_POST
@@ -71,7 +72,7 @@ def _number(answer: Answer, text: str) -> float | None:
     if not answer.ask:
         return answer.value
     try:
-        number = float(text.strip().replace(",", "."))
+        number = float(with_point(text))
     except ValueError:
         raise ValueError(f"{text!r} is not a number; type {answer.ask}") from None
     if not math.isfinite(number) or not answer.least <= number <= answer.most:

@@ -11,12 +11,13 @@ from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_POST, require_safe
 
-from eggtooth.engine.entries import Kind, detail_text
+from eggtooth.engine.entries import Entry, Kind, detail_text
 from eggtooth.jobs import noting
 from eggtooth.records import store
 from eggtooth.web.clock import day_asked
 from eggtooth.web.doors import keeper_of
 from eggtooth.web.told import inside, refused
+from eggtooth.web.typed_number import from_celsius, in_words, value_typed
 
 MOST = 200
 MOST_TAGS = 500
@@ -34,10 +35,11 @@ def show(request: HttpRequest) -> HttpResponse:
         found, count = store.latest(tag, kind, _day(asked["since"]), _day(asked["until"]), MOST)
     except ValueError as wrong:
         found, count, problems = [], 0, [str(wrong)]
+    settings = store.settings()
     context = {
         "asked": asked,
         "kinds": list(Kind),
-        "found": found,
+        "found": [(f, in_words(f.entry, settings)) for f in found],
         "count": count,
         "more": count - len(found),
         "problems": problems,
@@ -53,6 +55,12 @@ def _day(text: str) -> date | None:
         raise ValueError(f"{text!r} is not a date; write it as 2026-01-31") from None
 
 
+def _shown(kept: Entry) -> str:
+    assert kept.value is not None
+    warm = kept.kind is Kind.TEMPERATURE
+    return f"{from_celsius(kept.value, store.settings()) if warm else kept.value:g}"
+
+
 @require_safe
 def entry(request: HttpRequest, key: str) -> HttpResponse:
     """One entry as a form, to be put right."""
@@ -62,11 +70,18 @@ def entry(request: HttpRequest, key: str) -> HttpResponse:
     fields = {
         "tag": kept.tag,
         "kind": kept.kind.value,
-        "value": "" if kept.value is None else f"{kept.value:g}",
+        "value": "" if kept.value is None else _shown(kept),
         "detail": detail_text(kept.detail, kept.kind),
         "on": kept.on.isoformat(),
     }
-    context = {"entry": kept, "fields": fields, "kinds": list(Kind), "key": uuid4().hex}
+    context = {
+        "entry": in_words(kept, store.settings()),
+        "voids": kept.id,
+        "of": kept.tag,
+        "fields": fields,
+        "kinds": list(Kind),
+        "key": uuid4().hex,
+    }
     return render(request, "entry.html", context)
 
 
@@ -75,7 +90,8 @@ def correct(request: HttpRequest) -> HttpResponse:
     """Take one entry back and keep the right one: both or neither. The first stays in the records, voided."""
     said = request.POST
     by = keeper_of(request).name
-    words = (said.get("kind", ""), said.get("value", ""), said.get("detail", ""))
+    kind = said.get("kind", "")
+    words = (kind, value_typed(kind, said.get("value", ""), store.settings()), said.get("detail", ""))
     try:
         old, key, on = UUID(said.get("id", "")), UUID(said.get("key", "")), day_asked(request)
         with store.all_or_nothing():

@@ -13,6 +13,7 @@ from django.views.decorators.http import require_http_methods
 from eggtooth.engine.house import DAYS, MonthDay, Settings
 from eggtooth.records import store
 from eggtooth.web.doors import keeper_of
+from eggtooth.web.typed_number import from_celsius, to_celsius, with_point
 
 NUMBERS: dict[str, tuple[str, str, float]] = {
     "night_drop_c": ("Nights cooler by", "°C", 1),
@@ -58,8 +59,8 @@ def show(request: HttpRequest) -> HttpResponse:
         "month_days": range(1, 32),
         "months": list(enumerate(MONTHS, 1)),
         "numbers": [
-            (f, label, unit, _shown(getattr(now, f) * k), _shown(getattr(usual, f) * k))
-            for f, (label, unit, k) in NUMBERS.items()
+            (f, label, _unit(unit, now), *(_read_as(f, getattr(s, f), now) for s in (now, usual)))
+            for f, (label, unit, _) in NUMBERS.items()
         ],
         "now": now,
         "racks": ", ".join(now.quarantine_racks),
@@ -76,12 +77,12 @@ def _save(request: HttpRequest, now: Settings) -> None:
     if again := request.POST.get("again"):
         chosen = past[_whole("again", again, 0, len(past) - 1)].settings
     else:
-        chosen = replace(now, **_typed(request))
+        chosen = replace(now, **_typed(request, now))
     if chosen != now:
         store.save_settings(chosen, keeper_of(request).name)
 
 
-def _typed(request: HttpRequest) -> dict[str, Any]:
+def _typed(request: HttpRequest, now: Settings) -> dict[str, Any]:
     said = request.POST
     racks = tuple(r.strip() for r in said.get("quarantine_racks", "").split(",") if r.strip())
     return {
@@ -89,7 +90,7 @@ def _typed(request: HttpRequest) -> dict[str, Any]:
         "quarantine_racks": racks,
         "fahrenheit": said.get("fahrenheit") == "on",
         **{f: _date(said, f, label) for f, label in DATES.items()},
-        **{f: _number(said.get(f, ""), label) / k for f, (label, _, k) in NUMBERS.items()},
+        **{f: _meant(f, _number(said.get(f, ""), label), now) for f, (label, *_) in NUMBERS.items()},
     }
 
 
@@ -108,13 +109,30 @@ def _whole(label: str, text: str, least: int, most: int) -> int:
 
 def _number(text: str, label: str) -> float:
     try:
-        return float(text.replace(",", "."))
+        return float(with_point(text))
     except ValueError:
         raise ValueError(f"{label}: {text!r} is not a number") from None
 
 
-def _shown(value: float) -> str:
-    return f"{round(value, 6):g}"
+def _unit(unit: str, now: Settings) -> str:
+    return "°F" if unit == "°C" and now.fahrenheit else unit
+
+
+def _read_as(field: str, value: float, now: Settings) -> str:
+    """A setting in the unit of the page."""
+    shown = from_celsius(value, now) if field == "incubator_c" else value * _times(field, now)
+    return f"{round(shown, 6):g}"
+
+
+def _meant(field: str, shown: float, now: Settings) -> float:
+    """What was typed in the unit of the page, in that of the settings."""
+    if field == "incubator_c":
+        return to_celsius(shown, now)
+    return round(shown / _times(field, now), 6)
+
+
+def _times(field: str, now: Settings) -> float:
+    return 1.8 if field == "night_drop_c" and now.fahrenheit else NUMBERS[field][2]
 
 
 def _said(day: MonthDay) -> str:

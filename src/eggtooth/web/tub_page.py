@@ -19,6 +19,7 @@ from eggtooth.web.clock import day_asked
 from eggtooth.web.doors import keeper_of
 from eggtooth.web.round_page import by_tub
 from eggtooth.web.told import inside, kept, refused
+from eggtooth.web.typed_number import in_words, value_typed
 
 QUICK = (
     ("ate 1", "meal", "1", ""),
@@ -75,14 +76,15 @@ def sitting_in(found: Day, on: date, tub: Tub) -> list[Animal]:
 def note(request: HttpRequest) -> HttpResponse:
     """Keep one entry typed as kind, value and detail, for a tag typed or given."""
     said = request.POST
-    words = (said.get("kind", ""), said.get("value", ""), said.get("detail", ""))
+    kind = said.get("kind", "")
+    words = (kind, value_typed(kind, said.get("value", ""), store.settings()), said.get("detail", ""))
     colony = store.colony()
     try:
         key, by = UUID(said.get("key", "")), keeper_of(request).name
         entry = noting.note_as_written(colony, key, day_asked(request), said.get("tag", ""), words, by)
     except ValueError as wrong:
         return refused(wrong)
-    told = f"{entry}{_change(colony, entry.tag, entry.kind, entry.value)}"
+    told = f"{in_words(entry, store.settings())}{_change(colony, entry.tag, entry.kind, entry.value)}"
     return kept(request, entry.id, told, inside(said.get("back", ""), reverse("round")))
 
 

@@ -8,6 +8,7 @@ from django.views.decorators.http import require_http_methods
 
 from eggtooth.engine.facts.catalogue import standard
 from eggtooth.jobs import wishing
+from eggtooth.web.typed_number import with_point
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -24,6 +25,7 @@ def show(request: HttpRequest) -> HttpResponse:
 
 def _keep(request: HttpRequest) -> None:
     text, weight, count = (request.POST.get(name, "") for name in ("wish", "weight", "count"))
+    weight = with_point(weight)
     match request.POST.get("do"):
         case "add":
             wishing.add(text, weight, count)

@@ -12,6 +12,7 @@ from eggtooth.engine.planning.occupants import Occupant
 from eggtooth.engine.rounds.task import Scene, Task, Todo, Urgency, task_for
 
 SHOWN_DAYS = 14
+COOLEST_C = 22.0  # a night is never cooler (common practice, no source)
 """A change of the nights stands in the round this long, so that one missed day does not lose it."""
 
 
@@ -39,11 +40,9 @@ def climate_lines(scene: Scene) -> Iterator[Task]:
     if not room:
         return
     cooled, warmed = latest(settings.cool_from, on), latest(settings.warm_from, on)
-    drop = (
-        f"{settings.night_drop_c * 9 / 5:.1f} °F" if settings.fahrenheit else f"{settings.night_drop_c:g} °C"
-    )
+    drop, least = settings.warmer(settings.night_drop_c), settings.warmth(COOLEST_C)
     if (on - cooled).days < SHOWN_DAYS:
-        why = f"{drop} cooler at night from mid or late November (common practice); never below 22 °C"
+        why = f"{drop} cooler at night from mid or late November (common practice); never below {least}"
         yield Task(Todo.COOL_NIGHTS, "", "", None, why, ())
     if (on - warmed).days < SHOWN_DAYS:
         why = "back to the usual nights, a little at a time (common practice)"
