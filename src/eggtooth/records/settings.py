@@ -42,6 +42,7 @@ MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
+    "django.middleware.locale.LocaleMiddleware",
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
@@ -58,9 +59,20 @@ TEMPLATES = [
             "context_processors": [
                 "django.template.context_processors.request",
                 "eggtooth.web.first_page.invented",
-            ]
+            ],
+            "builtins": ["django.templatetags.i18n", "eggtooth.web.days"],
         },
     }
+]
+LANGUAGE_CODE = "en-gb"
+# One catalogue each for English and German; the kinds of English differ in how a date is written.
+LANGUAGES = [
+    ("en-gb", "English"),
+    ("en", "English (US)"),
+    ("en-au", "English (Australia)"),
+    ("en-ca", "English (Canada)"),
+    ("en-ie", "English (Ireland)"),
+    ("de", "Deutsch"),
 ]
 STATIC_URL = "static/"
 WHITENOISE_USE_FINDERS = True
@@ -75,7 +87,7 @@ LOGGING = {  # what went wrong behind a page is told to whoever runs the server
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 USE_TZ = True
 TIME_ZONE = "UTC"  # moments of noting; what the room's clock showed is kept as text
-USE_I18N = False
+USE_I18N = True
 CSRF_COOKIE_SAMESITE = "Strict"
 SECURE_CONTENT_TYPE_NOSNIFF = True
 X_FRAME_OPTIONS = "DENY"

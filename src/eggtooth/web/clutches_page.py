@@ -24,6 +24,7 @@ from eggtooth.jobs import answered
 from eggtooth.jobs.clutches import Eggs
 from eggtooth.jobs.gather import Source, from_store
 from eggtooth.web.asked import Page, on_a_day
+from eggtooth.web.days import day_month
 from eggtooth.web.pictures import incubation, season
 from eggtooth.web.pictures.axis import TimeAxis
 from eggtooth.web.typed_number import from_celsius
@@ -87,9 +88,9 @@ def _axis(clutches: Sequence[Clutch], on: date) -> TimeAxis:
 
 def _row(clutch: Clutch, axis: TimeAxis) -> Row:
     hatch = clutch.hatch
-    laid = season.Mark(3, f"laid {clutch.laid.on:%-d %b}", seen=clutch.laid.on)
+    laid = season.Mark(3, f"laid {day_month(clutch.laid.on)}", seen=clutch.laid.on)
     if clutch.pip.q05 == clutch.pip.q95:
-        pip = season.Mark(4, f"pipped {clutch.pip.q50:%-d %b}", seen=clutch.pip.q50)
+        pip = season.Mark(4, f"pipped {day_month(clutch.pip.q50)}", seen=clutch.pip.q50)
     else:
         pip = season.Mark(4, f"pips {clutch.pip}", list(_chances(clutch.pip, axis)))
     return Row(

@@ -17,6 +17,7 @@ from eggtooth.engine.planning.feeders import Need
 from eggtooth.jobs import answered
 from eggtooth.jobs.gather import from_store
 from eggtooth.web.asked import on_a_day
+from eggtooth.web.days import day_month
 from eggtooth.web.pictures import bars
 
 CHOICES, USUAL = (4, 6, 8, 12, 26), 6
@@ -80,4 +81,4 @@ def _row(prey: str, found: list[Need], starts: list[date]) -> Row:
     cells = tuple(mine.get(s) for s in starts)
     counts = [(n.q05, n.q50, n.q95) if n else (0, 0, 0) for n in cells]
     mean = round(sum(n.mean for n in mine.values()))
-    return Row(prey, mean, bars.counts(counts, [f"{s:%-d %b}" for s in starts]), cells)
+    return Row(prey, mean, bars.counts(counts, [day_month(s) for s in starts]), cells)

@@ -19,6 +19,7 @@ from eggtooth.jobs.gather import from_store
 from eggtooth.jobs.males import Male
 from eggtooth.web.asked import Page, on_a_day
 from eggtooth.web.body_part import male_axis
+from eggtooth.web.days import day_month
 from eggtooth.web.males_words import loss_said, rest_said
 from eggtooth.web.pictures import nights, season
 from eggtooth.web.pictures.axis import TimeAxis
@@ -106,5 +107,5 @@ def _numbers(male: Male) -> tuple[tuple[str, str], ...]:
         ("days since he ate", "not known" if wear.days_since_meal is None else str(wear.days_since_meal)),
         ("nights in", str(wear.nights_in)),
         ("days a lock was seen", str(wear.locks)),
-        ("rest by, 5 % / middle / 95 %", " / ".join(f"{d:%-d %b}" for d in by) if by else "does not breed"),
+        ("rest by, 5 % / middle / 95 %", " / ".join(day_month(d) for d in by) if by else "does not breed"),
     )

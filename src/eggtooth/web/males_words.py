@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from eggtooth.engine.condition.wear import Wear, WearState
+from eggtooth.web.days import day_month
 
 
 def rest_said(wear: Wear) -> str:
@@ -11,7 +12,7 @@ def rest_said(wear: Wear) -> str:
     if by is None or wear.state is WearState.RESTING:
         return ""
     low, mid, high = by
-    return f"{mid:%-d %b} ({low:%-d %b} to {high:%-d %b})"
+    return f"{day_month(mid)} ({day_month(low)} to {day_month(high)})"
 
 
 def loss_said(wear: Wear) -> str:

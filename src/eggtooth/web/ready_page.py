@@ -8,6 +8,7 @@ from datetime import date, timedelta
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
+from django.utils.formats import date_format
 from django.utils.safestring import SafeString
 from django.views.decorators.http import require_safe
 
@@ -18,6 +19,7 @@ from eggtooth.engine.facts import biology
 from eggtooth.jobs import answered
 from eggtooth.jobs.gather import from_store
 from eggtooth.web.asked import Page, on_a_day
+from eggtooth.web.days import day_month
 from eggtooth.web.pictures import bars, season
 from eggtooth.web.pictures.axis import TimeAxis
 
@@ -133,4 +135,4 @@ def since_said(ready: Ready, on: date) -> str:
 def _when(day: date | None, on: date) -> str:
     if day is None:
         return "beyond five years"
-    return "now" if day <= on else f"{day:%-d %b}" if (day - on).days < 300 else f"{day:%b %Y}"
+    return "now" if day <= on else day_month(day) if (day - on).days < 300 else date_format(day, "M Y")

@@ -19,6 +19,7 @@ from eggtooth.jobs import answered
 from eggtooth.jobs.gather import from_store
 from eggtooth.jobs.season import MILESTONES, UNLIKELY, Strip
 from eggtooth.web.asked import Page, on_a_day
+from eggtooth.web.days import day_month
 from eggtooth.web.pictures import season
 from eggtooth.web.pictures.axis import TimeAxis
 
@@ -116,7 +117,7 @@ def row_of(strip: Strip, axis: TimeAxis) -> Row:
         "" if told.p_lays > SURE else f"lays {100 * told.p_lays:.0f} of 100",
         _group(strip),
         _coming(strip),
-        f"scan {strip.next_scan.on:%-d %b}" if strip.next_scan else "",
+        f"scan {day_month(strip.next_scan.on)}" if strip.next_scan else "",
         scan_said(strip.next_scan),
         season.strip(axis, _marks(strip), [n.on for n in strip.nights], [e.on for e in strip.locks]),
         dates,
@@ -149,7 +150,7 @@ def _marks(strip: Strip) -> list[season.Mark]:
     found = []
     for tone, (name, words) in enumerate(NAMES.items()):
         if seen := strip.seen.get(name):
-            found.append(season.Mark(tone, f"{words}, seen {seen.on:%-d %b}", seen=seen.on))
+            found.append(season.Mark(tone, f"{words}, seen {day_month(seen.on)}", seen=seen.on))
         else:
             daily = strip.daily.get(name)
             chances = [(d, p * lays) for d, p in daily.days()] if daily else []
@@ -161,5 +162,5 @@ def scan_said(scan: NextScan | None) -> str:
     """The scan that would tell most, in words."""
     if scan is None:
         return ""
-    told = f"a scan on {scan.on:%-d %B} tells most"
+    told = f"a scan on {day_month(scan.on)} tells most"
     return f"{told}: ±{scan.sd_now_days:.0f} days of doubt become ±{scan.sd_after_days:.0f}"

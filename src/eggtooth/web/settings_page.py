@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from calendar import month_name
 from dataclasses import replace
+from datetime import date
 from typing import Any
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.utils.dates import MONTHS, WEEKDAYS
+from django.utils.formats import date_format
 from django.views.decorators.http import require_http_methods
 
-from eggtooth.engine.house import DAYS, MonthDay, Settings
+from eggtooth.engine.house import MonthDay, Settings
 from eggtooth.records import store
 from eggtooth.web.doors import keeper_of
 from eggtooth.web.typed_number import from_celsius, to_celsius, with_point
@@ -38,7 +40,6 @@ DATES = {
     "cool_from": "Cooler nights from",
     "warm_from": "Usual nights again from",
 }
-MONTHS = tuple(month_name)[1:]
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -54,10 +55,10 @@ def show(request: HttpRequest) -> HttpResponse:
             return redirect("settings")
     usual = Settings()
     context = {
-        "days": [(n, name, n in now.pairing_nights) for n, name in enumerate(DAYS)],
+        "days": [(n, name, n in now.pairing_nights) for n, name in WEEKDAYS.items()],
         "dates": [(f, label, *getattr(now, f), _said(getattr(usual, f))) for f, label in DATES.items()],
         "month_days": range(1, 32),
-        "months": list(enumerate(MONTHS, 1)),
+        "months": list(MONTHS.items()),
         "numbers": [
             (f, label, _unit(unit, now), *(_read_as(f, getattr(s, f), now) for s in (now, usual)))
             for f, (label, unit, _) in NUMBERS.items()
@@ -136,4 +137,4 @@ def _times(field: str, now: Settings) -> float:
 
 
 def _said(day: MonthDay) -> str:
-    return f"{day[1]} {MONTHS[day[0] - 1]}"
+    return date_format(date(2024, *day), "MONTH_DAY_FORMAT")  # in a year that has every day

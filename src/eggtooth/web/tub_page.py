@@ -16,6 +16,7 @@ from eggtooth.jobs import noting
 from eggtooth.jobs.day import Day, day
 from eggtooth.records import store
 from eggtooth.web.clock import day_asked
+from eggtooth.web.days import day_month
 from eggtooth.web.doors import keeper_of
 from eggtooth.web.round_page import by_tub
 from eggtooth.web.told import inside, kept, refused
@@ -96,4 +97,4 @@ def _change(colony: Colony, tag: str, kind: Kind, value: float | None) -> str:
     old = before[-1]
     grams = value - (old.value or 0)
     odd = abs(grams) > 0.15 * (old.value or 0)
-    return f" ({grams:+.0f} g since {old.on:%-d %b}{'; look again' if odd else ''})"
+    return f" ({grams:+.0f} g since {day_month(old.on)}{'; look again' if odd else ''})"

@@ -9,6 +9,8 @@ from datetime import date, timedelta
 from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString
 
+from eggtooth.web.days import month_of
+
 FEWEST_YEARS, MOST_LABELS = 1.7, 13
 LAST_LABEL_AT = 94.0
 """A label further right would be cut off."""
@@ -44,7 +46,7 @@ class TimeAxis:
             step = 1 + self.days // (31 * MOST_LABELS)
             for n, first in enumerate(_months(self.start, self.end)):
                 if n % step == 0:
-                    yield first, f"{first:%b}"
+                    yield first, month_of(first)
         else:
             years = range(self.start.year + 1, self.end.year + 1)
             for year in years[:: 1 + len(years) // MOST_LABELS]:

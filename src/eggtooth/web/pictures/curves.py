@@ -13,6 +13,7 @@ from eggtooth.engine.entries import Entry
 from eggtooth.engine.facts import biology
 from eggtooth.jobs.body import Follicles, Threshold
 from eggtooth.jobs.curve import Curve, Point
+from eggtooth.web.days import day, day_month
 from eggtooth.web.pictures.axis import TimeAxis
 from eggtooth.web.pictures.plane import Plane
 
@@ -72,8 +73,8 @@ def _grams(points: Sequence[Point], seen: Sequence[float]) -> tuple[float, float
 
 def _weighed(entry: Entry, trust: float) -> tuple[str, str]:
     if trust > TRUSTED:
-        return "seen", f"{entry.on:%-d %b %Y}: {entry.value:g} g"
-    return "aside", f"{entry.on:%-d %b %Y}: {entry.value:g} g, set aside: it does not follow the others"
+        return "seen", f"{day(entry.on)}: {entry.value:g} g"
+    return "aside", f"{day(entry.on)}: {entry.value:g} g, set aside: it does not follow the others"
 
 
 def follicles(found: Follicles, axis: TimeAxis, on: date) -> SafeString:
@@ -85,7 +86,7 @@ def follicles(found: Follicles, axis: TimeAxis, on: date) -> SafeString:
         plane.band([(d, q[1], q[3]) for d, q in zip(days, mm, strict=True)], "fan"),
         plane.line([(d, q[2]) for d, q in zip(days, mm, strict=True)], "middle"),
     )
-    dots = (plane.dot(e.on, e.value or 0, "seen", f"{e.on:%-d %b}: {e.value:g} mm") for e in found.scans)
+    dots = (plane.dot(e.on, e.value or 0, "seen", f"{day_month(e.on)}: {e.value:g} mm") for e in found.scans)
     rules = [plane.rule(f.value, f"{f.value:g} mm {words}", left=True) for f, words in MEANINGS]
     return plane.drawn(
         on, curves, (*rules, *dots), "largest follicles over time; the table below holds the numbers"

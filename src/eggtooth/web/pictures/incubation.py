@@ -9,6 +9,7 @@ from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
 from eggtooth.engine.planning.clutches import PlacesDay
+from eggtooth.web.days import day_month
 from eggtooth.web.pictures.axis import TimeAxis
 from eggtooth.web.pictures.plane import Plane
 
@@ -44,7 +45,7 @@ def warmth(readings: Sequence[tuple[date, float]], target: float, unit: str, on:
     axis = TimeAxis(min(readings[0][0], on), on)
     values = [target, *(t for _, t in readings)]
     plane = Plane(axis, min(values) - 1, max(values) + 1, 90, unit)
-    dots = [plane.dot(d, t, "seen small", f"{d:%-d %b}: {t:.1f} {unit}") for d, t in readings]
+    dots = [plane.dot(d, t, "seen small", f"{day_month(d)}: {t:.1f} {unit}") for d, t in readings]
     rule = plane.rule(target, f"set to {target:.1f}")
     return plane.drawn(
         on, (plane.line(readings, "middle"),), (rule, *dots), "temperatures against the target"

@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from datetime import date, timedelta
 
+from django.utils.formats import date_format
 from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString
 
 from eggtooth.engine.entries import Entry
 from eggtooth.jobs.body import Body
+from eggtooth.web.days import day, day_month
 from eggtooth.web.pictures.axis import TimeAxis, labels, lines
 
 MEAL_WEEKS = 26
@@ -22,7 +24,7 @@ def meals(given: Sequence[Entry], sheds: Sequence[Entry], on: date) -> SafeStrin
     strokes = format_html_join(
         "",
         '<rect class="shed" x="{}%" y="22" width="3" height="8"><title>shed {}</title></rect>',
-        ((axis.at(e.on), f"{e.on:%-d %b}") for e in sheds if axis.holds(e.on)),
+        ((axis.at(e.on), day_month(e.on)) for e in sheds if axis.holds(e.on)),
     )
     return format_html(
         '<svg class="meals" height="48" role="img" aria-label="{}">{}{}{}{}</svg>',
@@ -37,7 +39,7 @@ def meals(given: Sequence[Entry], sheds: Sequence[Entry], on: date) -> SafeStrin
 def _meal(axis: TimeAxis, entry: Entry) -> SafeString:
     kind, word = ("taken", "ate") if entry.value else ("refused", "refused")
     mark = '<circle class="{}" cx="{}%" cy="10" r="4"><title>{} {}</title></circle>'
-    return format_html(mark, kind, axis.at(entry.on), word, f"{entry.on:%-d %b}")
+    return format_html(mark, kind, axis.at(entry.on), word, day_month(entry.on))
 
 
 def life(body: Body, on: date) -> SafeString:
@@ -76,8 +78,12 @@ def life_begins(body: Body, on: date) -> date:
 
 def life_said(body: Body) -> str:
     """The same in words."""
-    hatched = f"hatched {body.animal.hatched:%B %Y}" if body.animal.hatched else "hatch date not noted"
-    laid = [f"{e.on:%B %Y} {e.value or 0:g} eggs" for e in body.clutches]
+    hatched = (
+        f"hatched {date_format(body.animal.hatched, 'F Y')}"
+        if body.animal.hatched
+        else "hatch date not noted"
+    )
+    laid = [f"{date_format(e.on, 'F Y')} {e.value or 0:g} eggs" for e in body.clutches]
     return "; ".join([hatched, f"{len(body.seasons)} seasons", *laid])
 
 
@@ -86,7 +92,7 @@ def _clutch(axis: TimeAxis, laid: Entry) -> SafeString:
     return format_html(
         '<g class="egg"><title>{}</title><ellipse cx="{}%" cy="13" rx="9" ry="11"/>'
         '<text x="{}%" y="17">{}</text></g>',
-        f"laid {laid.on:%-d %b %Y}, {eggs} good eggs",
+        f"laid {day(laid.on)}, {eggs} good eggs",
         at,
         at,
         eggs,

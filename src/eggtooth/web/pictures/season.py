@@ -10,6 +10,7 @@ from itertools import groupby
 from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString
 
+from eggtooth.web.days import day_month
 from eggtooth.web.pictures.axis import TimeAxis, labels
 
 LANE, TICKS = 7, 9
@@ -70,7 +71,7 @@ def months(axis: TimeAxis, on: date) -> SafeString:
     """The words over the strips."""
     at = axis.at(on)
     side = " first" if at < 6 else " last" if at > 94 else ""
-    word = format_html('<text class="now{}" x="{}%" y="12">{}</text>', side, at, f"{on:%-d %b}")
+    word = format_html('<text class="now{}" x="{}%" y="12">{}</text>', side, at, day_month(on))
     body = (word if axis.holds(on) else "", labels(axis, 26))
     return format_html('<svg class="months" height="28" aria-hidden="true">{}{}</svg>', *body)
 
