@@ -37,6 +37,7 @@ TASKS = {
     "bench": [["-m", "benchmarks"]],
     "validate": [["-m", "validation"]],
     "shots": [["-m", "tests.shots"]],
+    "words": [["-m", "tests.catalogue"]],
 }
 
 

@@ -60,7 +60,7 @@ TEMPLATES = [
                 "django.template.context_processors.request",
                 "eggtooth.web.first_page.invented",
             ],
-            "builtins": ["django.templatetags.i18n", "eggtooth.web.days"],
+            "builtins": ["django.templatetags.i18n", "eggtooth.web.days", "eggtooth.web.names"],
         },
     }
 ]

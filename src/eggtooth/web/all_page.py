@@ -5,52 +5,73 @@ from __future__ import annotations
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.urls import reverse
+from django.utils.translation import gettext_noop as _
 from django.views.decorators.http import require_safe
 
 PARTS: tuple[tuple[str, tuple[tuple[str, str, str], ...]], ...] = (
     (
-        "Tonight",
+        _("Tonight"),
         (
-            ("round", "Round", "what to do, tub by tub"),
-            ("room", "Room", "racks and tubs, who sits where, what is due"),
-            ("nights", "Nights", "who sits where tonight and in the coming week"),
-            ("scale", "Weighing", "many animals, one after the other"),
-            ("feeding", "Feeding", "a whole rack, with exceptions"),
-            ("hatchlings", "Hatchlings", "a whole clutch by look, sex and weight"),
+            ("round", _("Round"), _("what to do, tub by tub")),
+            ("room", _("Room"), _("racks and tubs, who sits where, what is due")),
+            ("nights", _("Nights"), _("who sits where tonight and in the coming week")),
+            ("scale", _("Weighing"), _("many animals, one after the other")),
+            ("feeding", _("Feeding"), _("a whole rack, with exceptions")),
+            (
+                "hatchlings",
+                _("Hatchlings"),
+                _("a whole clutch by look, sex and weight"),
+            ),
         ),
     ),
     (
-        "The season",
+        _("The season"),
         (
-            ("season", "Season", "where each female is, and when what is due"),
-            ("males", "Males", "how each holds up, and until when"),
-            ("ready", "Ready", "who is fit to breed, and from when"),
-            ("clutches", "Clutches", "when they pip, and whether the incubators have places"),
-            ("feeders", "Feeders", "how many prey of each size the coming weeks need"),
-            ("review", "Last season", "the forecasts against what happened"),
+            ("season", _("Season"), _("where each female is, and when what is due")),
+            ("males", _("Males"), _("how each holds up, and until when")),
+            ("ready", _("Ready"), _("who is fit to breed, and from when")),
+            (
+                "clutches",
+                _("Clutches"),
+                _("when they pip, and whether the incubators have places"),
+            ),
+            (
+                "feeders",
+                _("Feeders"),
+                _("how many prey of each size the coming weeks need"),
+            ),
+            ("review", _("Last season"), _("the forecasts against what happened")),
         ),
     ),
     (
-        "Who and with whom",
+        _("Who and with whom"),
         (
-            ("cross", "Cross", "what a pair can produce"),
-            ("wishes", "Wishes", "what you want to see hatch"),
-            ("plan", "Plan", "the season's pairs for the wishes, and what a change would cost"),
-            ("routes", "Routes", "ways to a wish several seasons off"),
+            ("cross", _("Cross"), _("what a pair can produce")),
+            ("wishes", _("Wishes"), _("what you want to see hatch")),
+            (
+                "plan",
+                _("Plan"),
+                _("the season's pairs for the wishes, and what a change would cost"),
+            ),
+            ("routes", _("Routes"), _("ways to a wish several seasons off")),
         ),
     ),
     (
-        "The records",
+        _("The records"),
         (
-            ("animal-new", "New animal", "one more in the room"),
-            ("find", "Find an animal", "by its tag"),
-            ("records", "Records", "find, put right, take back"),
-            ("doubts", "To look into", "what cannot be, and what is odd"),
-            ("bring", "Bring and take", "a sheet of your own in, everything out"),
-            ("labels", "Labels", "for tubs and clutches, with codes that open their pages"),
-            ("settings", "Settings", "nights, season, limits of this house"),
-            ("people", "People", "who may come in, and how far"),
-            ("me", "My keys", "password, calendar address, tokens"),
+            ("animal-new", _("New animal"), _("one more in the room")),
+            ("find", _("Find an animal"), _("by its tag")),
+            ("records", _("Records"), _("find, put right, take back")),
+            ("doubts", _("To look into"), _("what cannot be, and what is odd")),
+            ("bring", _("Bring and take"), _("a sheet of your own in, everything out")),
+            (
+                "labels",
+                _("Labels"),
+                _("for tubs and clutches, with codes that open their pages"),
+            ),
+            ("settings", _("Settings"), _("nights, season, limits of this house")),
+            ("people", _("People"), _("who may come in, and how far")),
+            ("me", _("My keys"), _("password, calendar address, tokens")),
         ),
     ),
 )

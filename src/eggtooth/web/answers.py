@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from django.utils.translation import gettext_noop as _
+
 from eggtooth.engine.entries import Kind, Sign
 from eggtooth.engine.rounds import Task, Todo
 
@@ -26,26 +28,27 @@ class Answer:
     takes_partner: bool = False
 
 
-LOCKED = Answer("locked", "Locked", Kind.LOCK, takes_partner=True)
-PARTED = Answer("parted", "Parted", Kind.PARTED, takes_partner=True)
-MOVED_IN = Answer("in", "Moved in", Kind.PAIRED, takes_partner=True)
-RESTED = Answer("rested", "Rested", Kind.RESTED, detail="worn")
-GRAMS = Answer("grams", "Note", Kind.WEIGHT, ask="g", least=1, most=9999)
-SCANNED = Answer("scanned", "Note", Kind.SCAN, ask="mm", least=0, most=70)
-REFUSED = Answer("refused", "Refused", Kind.MEAL, value=0)
-ATE = tuple(Answer(f"ate{n}", f"Ate {n}" if n > 1 else "Ate", Kind.MEAL, value=n) for n in (1, 2, 3))
-SHED = Answer("shed", "Shed", Kind.SHED)
-OVULATED = Answer("ovulated", "Ovulated", Kind.OVULATION)
+LOCKED = Answer("locked", _("Locked"), Kind.LOCK, takes_partner=True)
+PARTED = Answer("parted", _("Parted"), Kind.PARTED, takes_partner=True)
+MOVED_IN = Answer("in", _("Moved in"), Kind.PAIRED, takes_partner=True)
+RESTED = Answer("rested", _("Rested"), Kind.RESTED, detail="worn")
+GRAMS = Answer("grams", _("Note"), Kind.WEIGHT, ask="g", least=1, most=9999)
+SCANNED = Answer("scanned", _("Note"), Kind.SCAN, ask="mm", least=0, most=70)
+REFUSED = Answer("refused", _("Refused"), Kind.MEAL, value=0)
+ATES = (_("Ate"), _("Ate 2"), _("Ate 3"))
+ATE = tuple(Answer(f"ate{n}", label, Kind.MEAL, value=n) for n, label in enumerate(ATES, 1))
+SHED = Answer("shed", _("Shed"), Kind.SHED)
+OVULATED = Answer("ovulated", _("Ovulated"), Kind.OVULATION)
 SIGNS = (
-    Answer("glow", "Glow", Kind.SIGN, detail=Sign.GLOW),
-    Answer("bowl", "Wraps bowl", Kind.SIGN, detail=Sign.BOWL_WRAPPING),
-    Answer("cool", "Seeks cool", Kind.SIGN, detail=Sign.COOL_SEEKING),
+    Answer("glow", _("Glow"), Kind.SIGN, detail=Sign.GLOW),
+    Answer("bowl", _("Wraps bowl"), Kind.SIGN, detail=Sign.BOWL_WRAPPING),
+    Answer("cool", _("Seeks cool"), Kind.SIGN, detail=Sign.COOL_SEEKING),
 )
-PRELAY_SHED = Answer("prelay", "Pre-lay shed", Kind.PRELAY_SHED)
-LAID = Answer("laid", "Laid", Kind.LAID, ask="good eggs", least=0, most=25)
-CANDLED = Answer("eggs", "Still good", Kind.EGGS, ask="eggs", least=0, most=25)
-PIPPED = Answer("pipped", "Pipped", Kind.PIPPED, ask="eggs", least=1, most=25)
-HATCHED = Answer("hatched", "Hatched", Kind.HATCHED, ask="young", least=0, most=25)
+PRELAY_SHED = Answer("prelay", _("Pre-lay shed"), Kind.PRELAY_SHED)
+LAID = Answer("laid", _("Laid"), Kind.LAID, ask=_("good eggs"), least=0, most=25)
+CANDLED = Answer("eggs", _("Still good"), Kind.EGGS, ask=_("eggs"), least=0, most=25)
+PIPPED = Answer("pipped", _("Pipped"), Kind.PIPPED, ask=_("eggs"), least=1, most=25)
+HATCHED = Answer("hatched", _("Hatched"), Kind.HATCHED, ask=_("young"), least=0, most=25)
 
 BY_TODO: dict[Todo, tuple[Answer, ...]] = {
     Todo.CHECK_FOR_LOCK: (LOCKED, PARTED),

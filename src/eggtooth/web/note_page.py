@@ -7,6 +7,7 @@ from uuid import UUID
 
 from django.http import HttpRequest, HttpResponse
 from django.urls import reverse
+from django.utils.translation import gettext
 from django.views.decorators.http import require_POST
 
 from eggtooth.jobs import noting
@@ -23,7 +24,7 @@ def note(request: HttpRequest) -> HttpResponse:
     """Keep one entry. The id comes from the page, so that a double tap keeps it once."""
     words = request.POST.get("tap", "").split("|")
     if len(words) != 4 or words[1] not in ALL:
-        return refused("This button is not known here; load the round again.")
+        return refused(gettext("This button is not known here; load the round again."))
     key, say, tag, partner = words
     answer = ALL[say]
     try:
@@ -34,7 +35,7 @@ def note(request: HttpRequest) -> HttpResponse:
         )
     except ValueError as wrong:
         return refused(wrong)
-    return kept(request, made, str(noting.kept(made) or "Noted"), _back(request, made))
+    return kept(request, made, str(noting.kept(made) or gettext("Noted")), _back(request, made))
 
 
 @require_POST
@@ -45,7 +46,7 @@ def undo(request: HttpRequest) -> HttpResponse:
         take_back(request, key)
     except ValueError as wrong:
         return refused(wrong)
-    return kept(request, key.hex, "Taken back", _back(request, ""))
+    return kept(request, key.hex, gettext("Taken back"), _back(request, ""))
 
 
 def take_back(request: HttpRequest, key: UUID) -> None:

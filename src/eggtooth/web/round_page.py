@@ -11,6 +11,7 @@ from uuid import uuid4
 
 from django.http import HttpRequest, HttpResponse, HttpResponseBadRequest
 from django.shortcuts import render
+from django.utils.translation import gettext, gettext_noop
 from django.views.decorators.http import require_safe
 
 from eggtooth.engine.colony import Colony
@@ -26,16 +27,16 @@ LATEST = 20
 
 SORTS: dict[str, tuple[str, frozenset[Todo]]] = {
     "moves": (
-        "Moves",
+        gettext_noop("Moves"),
         frozenset({Todo.CHECK_FOR_LOCK, Todo.LEAVE_IN, Todo.PART, Todo.MOVE_IN, Todo.REST_MALE}),
     ),
-    "meals": ("Meals", frozenset({Todo.FEED, Todo.SKIP_MEAL})),
+    "meals": (gettext_noop("Meals"), frozenset({Todo.FEED, Todo.SKIP_MEAL})),
     "scale": ("Weigh and scan", frozenset({Todo.WEIGH, Todo.SCAN})),
     "eggs": (
-        "Watch and eggs",
+        gettext_noop("Watch and eggs"),
         frozenset({Todo.WATCH, Todo.EGGS_DUE, Todo.CHECK_EGGS, Todo.HATCH_DUE, Todo.HATCHLING}),
     ),
-    "odd": ("Look into", frozenset({Todo.LOOK_INTO})),
+    "odd": (gettext_noop("Look into"), frozenset({Todo.LOOK_INTO})),
 }
 
 
@@ -104,7 +105,9 @@ def by_tub(colony: Colony, tasks: Sequence[Task]) -> list[tuple[str, list[Line]]
     """The lines under the names of their tubs, in walking order."""
 
     def place(task: Task) -> str:
-        return str(task.tub) if task.tub else ("The room" if not task.tag else "No tub noted")
+        return (
+            str(task.tub) if task.tub else (gettext("The room") if not task.tag else gettext("No tub noted"))
+        )
 
     return [(tub, [_line(colony, t) for t in lines]) for tub, lines in groupby(tasks, key=place)]
 

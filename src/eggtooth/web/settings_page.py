@@ -10,6 +10,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils.dates import MONTHS, WEEKDAYS
 from django.utils.formats import date_format
+from django.utils.translation import gettext_noop
 from django.views.decorators.http import require_http_methods
 
 from eggtooth.engine.house import MonthDay, Settings
@@ -18,27 +19,27 @@ from eggtooth.web.doors import keeper_of
 from eggtooth.web.typed_number import from_celsius, to_celsius, with_point
 
 NUMBERS: dict[str, tuple[str, str, float]] = {
-    "night_drop_c": ("Nights cooler by", "°C", 1),
-    "incubator_c": ("Incubator", "°C", 1),
-    "male_least_g": ("Males from", "g", 1),
-    "male_best_g": ("Males best at", "g", 1),
-    "male_floor_months": ("Males from the age of", "months", 1),
-    "female_least_g": ("Females from", "g", 1),
-    "female_floor_months": ("Females from the age of", "months", 1),
-    "female_meal_days": ("Females in season eat every", "days", 1),
-    "male_rest_days": ("Rest a male so long after he stops eating", "days", 1),
-    "male_rest_days_latest": ("A big male at the latest after", "days", 1),
-    "loss_worry_percent": ("Watch a male that lost", "%", 1),
-    "loss_dramatic_percent": ("Rest a male that lost", "%", 1),
-    "kinship_limit": ("No pair whose young would be inbred above (F)", "%", 100),
-    "quarantine_days": ("Quarantine", "days", 1),
+    "night_drop_c": (gettext_noop("Nights cooler by"), "°C", 1),
+    "incubator_c": (gettext_noop("Incubator"), "°C", 1),
+    "male_least_g": (gettext_noop("Males from"), "g", 1),
+    "male_best_g": (gettext_noop("Males best at"), "g", 1),
+    "male_floor_months": (gettext_noop("Males from the age of"), "months", 1),
+    "female_least_g": (gettext_noop("Females from"), "g", 1),
+    "female_floor_months": (gettext_noop("Females from the age of"), "months", 1),
+    "female_meal_days": (gettext_noop("Females in season eat every"), "days", 1),
+    "male_rest_days": (gettext_noop("Rest a male so long after he stops eating"), "days", 1),
+    "male_rest_days_latest": (gettext_noop("A big male at the latest after"), "days", 1),
+    "loss_worry_percent": (gettext_noop("Watch a male that lost"), "%", 1),
+    "loss_dramatic_percent": (gettext_noop("Rest a male that lost"), "%", 1),
+    "kinship_limit": (gettext_noop("No pair whose young would be inbred above (F)"), "%", 100),
+    "quarantine_days": (gettext_noop("Quarantine"), "days", 1),
 }
 DATES = {
-    "year_turns": "The breeding year begins",
-    "season_opens": "Males may go in from",
-    "season_closes": "The season closes",
-    "cool_from": "Cooler nights from",
-    "warm_from": "Usual nights again from",
+    "year_turns": gettext_noop("The breeding year begins"),
+    "season_opens": gettext_noop("Males may go in from"),
+    "season_closes": gettext_noop("The season closes"),
+    "cool_from": gettext_noop("Cooler nights from"),
+    "warm_from": gettext_noop("Usual nights again from"),
 }
 
 

@@ -8,6 +8,7 @@ from uuid import UUID, uuid4
 from django.http import Http404, HttpRequest, HttpResponse, HttpResponseBadRequest
 from django.shortcuts import render
 from django.urls import reverse
+from django.utils.translation import gettext_noop
 from django.views.decorators.http import require_POST, require_safe
 
 from eggtooth.engine.colony import Animal, Colony, Tub, tub_from
@@ -23,10 +24,10 @@ from eggtooth.web.told import inside, kept, refused
 from eggtooth.web.typed_number import in_words, value_typed
 
 QUICK = (
-    ("ate 1", "meal", "1", ""),
-    ("ate 2", "meal", "2", ""),
-    ("refused", "meal", "0", ""),
-    ("shed", "shed", "", ""),
+    (gettext_noop("ate 1"), "meal", "1", ""),
+    (gettext_noop("ate 2"), "meal", "2", ""),
+    (gettext_noop("refused"), "meal", "0", ""),
+    (gettext_noop("shed"), "shed", "", ""),
 )
 
 

@@ -5,6 +5,7 @@
 const RETRY_MS = 8000, QUIET_MS = 1200, LATE_MS = 2000;
 const told = document.getElementById("told"), told_text = told.querySelector("span");
 const undo_button = told.querySelector("button"), waits = document.getElementById("waits");
+const words = document.getElementById("words").dataset; // in the reader's language
 let sending = false, asked_again = false, away = false, retry_timer = 0, refresh_timer = 0, last = null;
 
 // --- the things that wait, oldest first ---
@@ -84,10 +85,10 @@ async function count() {
   const late = out.some((t) => Date.now() - t.at > LATE_MS); // else it would flash at every tap
   waits.replaceChildren();
   waits.hidden = !(bad.length || (out.length && (away || late)));
-  if (out.length && (away || late)) waits.append(line_of(`${out.length} waiting for the network, kept here until then`));
+  if (out.length && (away || late)) waits.append(line_of(`${out.length} ${words.waiting}`));
   for (const thing of bad) {
-    const line = line_of(`Not kept: ${thing.said}. ${thing.refused}`), away = document.createElement("button");
-    away.textContent = "Dismiss";
+    const line = line_of(`${words.refused} ${thing.said}. ${thing.refused}`), away = document.createElement("button");
+    away.textContent = words.dismiss;
     away.onclick = async () => { await remove(thing.place); await count(); };
     line.append(away);
     waits.append(line);
@@ -136,12 +137,12 @@ async function take_back(id) {
   if (mine && !sending) {
     await remove(mine.place);
     await count();
-    tell("Taken back", "");
+    tell(words.back, "");
     return;
   }
   const data = new FormData();
   data.set("id", id);
-  await keep("/undo", data, "Taken back");
+  await keep("/undo", data, words.back);
 }
 
 function back_to_open(line) {
@@ -154,7 +155,7 @@ function row(said, id) {
   line.dataset.id = id;
   text.textContent = said;
   undo.className = "quiet";
-  undo.textContent = "Undo";
+  undo.textContent = words.undo;
   undo.type = "button";
   undo.onclick = () => take_back(id);
   line.append(text, undo);
@@ -167,18 +168,18 @@ document.addEventListener("submit", (event) => {
   event.preventDefault();
   const data = new FormData(form);
   if (event.submitter?.name) data.set(event.submitter.name, event.submitter.value);
-  const said = event.submitter?.dataset.said ?? form.dataset.said ?? "Noted";
+  const said = event.submitter?.dataset.said ?? form.dataset.said ?? words.noted;
   if (form.dataset.keep === "line") {
     const line = event.submitter.closest("li");
     const value = data.get("number");
-    const id = data.get("tap").split("|")[0], words = value ? `${said} ${value}` : said;
-    const done = row(words, id);
+    const id = data.get("tap").split("|")[0], whole = value ? `${said} ${value}` : said;
+    const done = row(whole, id);
     done.id = `done-${id}`;
     done.className = "done";
     line.dataset.noted = id;
     line.before(done);
     line.hidden = true;
-    keep(form.getAttribute("action"), data, words);
+    keep(form.getAttribute("action"), data, whole);
     return;
   }
   data.set("key", make_id());
@@ -188,7 +189,7 @@ document.addEventListener("submit", (event) => {
 });
 
 function describe(form, data) {
-  return (form.dataset.says ?? "Noted").replace(/\{(\w+)\}/g, (_, name) => data.get(name) ?? "");
+  return (form.dataset.says ?? words.noted).replace(/\{(\w+)\}/g, (_, name) => data.get(name) ?? "");
 }
 
 // Enter goes from field to field; in the last one it notes.

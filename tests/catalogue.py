@@ -1,0 +1,68 @@
+"""The catalogues of the pages' texts: `make words` adds new texts to each and compiles it, with Python alone.
+
+A template is read as Django reads it, code by Babel (https://babel.pocoo.org). What was translated stays.
+"""
+
+from __future__ import annotations
+
+import io
+import sys
+from pathlib import Path
+
+from babel.messages.catalog import Catalog
+from babel.messages.extract import DEFAULT_KEYWORDS, extract
+from babel.messages.mofile import write_mo
+from babel.messages.pofile import read_po, write_po
+from django.utils.translation.template import templatize
+
+WEB = Path(__file__).resolve().parents[1] / "src" / "eggtooth" / "web"
+LOCALES = WEB / "locale"
+MARKS = {"gettext_lazy": None, "gettext_noop": None, "ngettext_lazy": (1, 2)}
+KEYWORDS = {**DEFAULT_KEYWORDS, **MARKS}
+
+
+def texts() -> Catalog:
+    """Every text of the pages, with where it stands."""
+    found = Catalog(project="Eggtooth", charset="utf-8")
+    for path in sorted(WEB.rglob("*.html")) + sorted(WEB.rglob("*.py")):
+        code = path.read_text()
+        if path.suffix == ".html":
+            code = templatize(code, origin=str(path))
+        where = str(path.relative_to(WEB))
+        read = extract("python", io.BytesIO(code.encode()), keywords=KEYWORDS, options={"encoding": "utf-8"})
+        for _, message, _, context in read:
+            flags = ("python-format",) if "%(" in str(message) else ()
+            found.add(message, locations=[(where, None)], context=context, flags=flags)
+    return found
+
+
+def catalogue(language: str) -> Catalog:
+    """The catalogue of a language as it stands."""
+    with (LOCALES / language / "LC_MESSAGES" / "django.po").open("rb") as file:
+        return read_po(file, locale=language)
+
+
+def compiled(kept: Catalog) -> bytes:
+    """The catalogue as the pages read it."""
+    out = io.BytesIO()
+    write_mo(out, kept)
+    return out.getvalue()
+
+
+def main() -> int:
+    """Bring every catalogue up to date; prints how much of each is translated."""
+    found = texts()
+    for folder in sorted(LOCALES.iterdir()):
+        kept, place = catalogue(folder.name), folder / "LC_MESSAGES" / "django"
+        kept.update(found, no_fuzzy_matching=True)
+        kept.obsolete.clear()
+        with place.with_suffix(".po").open("wb") as file:
+            write_po(file, kept, width=110, sort_output=True, omit_header=False)
+        place.with_suffix(".mo").write_bytes(compiled(kept))
+        done = sum(bool(m.id and (m.string if isinstance(m.string, str) else all(m.string))) for m in kept)
+        print(f"{folder.name}: {done} of {len(kept)} texts are translated")
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
