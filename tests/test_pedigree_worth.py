@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from eggtooth.engine.pedigree import sampling
 from eggtooth.engine.pedigree.worth import open_questions
 from eggtooth.engine.pedigree.worth import test_crosses as crosses_of
 from tests.pedigree_colonies import answer
@@ -100,8 +101,9 @@ def test_a_shared_answer_names_its_own_mate() -> None:
     assert order == ["v", "w"] and by_mate["w"].mate == "w"
 
 
-def test_a_sampled_family_is_said_to_be_about() -> None:
-    """Too tangled for the budget: mates are still ranked, and none is called exact."""
+def test_a_sampled_family_is_said_to_be_about(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Too tangled for the budget and for the shell: mates are still ranked, and none is called exact."""
+    monkeypatch.setattr(sampling, "SHELL_CELLS", 1)
     cousins = (("S", "M", "66% het Clown"), ("D", "F", "66% het Clown"), ("E", "F", "66% het Clown"),
                ("a", "M", "Normal", "S", "D", "1"), ("b", "F", "Normal", "S", "E", "2"),
                ("A", "M", "Normal", "a", "b", "3"), ("v", "F", "Clown"), ("h", "F", "het Clown"))  # fmt: skip
