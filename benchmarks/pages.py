@@ -16,12 +16,14 @@ import sqlite3
 import sys
 import tempfile
 import time
+from collections import Counter
 from collections.abc import Callable, Iterable
 from datetime import date
 from pathlib import Path
 from statistics import median
 from types import SimpleNamespace
 from typing import Any, NamedTuple
+from urllib.parse import urlencode
 from uuid import UUID, uuid4
 
 from benchmarks.large_house import ON, large_house
@@ -101,7 +103,16 @@ def addresses() -> dict[str, str]:
     names = [p.name for p in urlpatterns if getattr(p, "name", None) and p.name not in left_out]
     plain = {p.name: str(p.pattern) for p in urlpatterns if getattr(p, "name", None)}
     found = {name: "/" + given.get(name, plain[name]) for name in names}
+    found["round"] = f"/?{urlencode({'rack': _longest_rack()})}"
     return found | {"records-all": "/records", "records-one": f"/records?tag={female.tag}&kind=weight"}
+
+
+def _longest_rack() -> str:
+    """The rack with most lines: its page is the heaviest of the round."""
+    from eggtooth.jobs.day import day
+    from eggtooth.web.walk import rack_of
+
+    return Counter(rack_of(task) for task in day(ON).round.tasks).most_common(1)[0][0]
 
 
 def _a_female() -> Any:

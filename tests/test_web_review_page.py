@@ -46,7 +46,7 @@ def test_the_review_is_kept_until_something_is_noted(bred: None, monkeypatch: py
         worked.append(asked)
         return look_back(*asked)  # type: ignore[arg-type]
 
-    monkeypatch.setattr(looked_back, "_kept", {})
+    looked_back._reviews.known.clear()
     monkeypatch.setattr(looked_back, "look_back", counted)
     page("/review?season=this"), page("/review?season=this")
     assert len(worked) == 1

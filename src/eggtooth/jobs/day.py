@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from eggtooth.engine.colony import Colony
+from eggtooth.engine.colony import Colony, Tub
 from eggtooth.engine.entries import Entry, detail_text
 from eggtooth.engine.house import Settings
 from eggtooth.engine.rounds import Round, Task, round_for
@@ -25,6 +25,7 @@ class Day:
 
 
 _rounds = Answers[Round]()
+_tubs = Answers[dict[str, Tub | None]]()
 
 
 def day(on: date) -> Day:
@@ -32,6 +33,14 @@ def day(on: date) -> Day:
     colony, settings = store.colony(), store.settings()
     found = _rounds.to(colony, on, settings, lambda kept: round_for(colony, on, settings, kept))
     return Day(colony, settings, found, tuple(store.entries_on(on)))
+
+
+def tubs_on(found: Day, on: date) -> dict[str, Tub | None]:
+    """The tub of every animal in the room, by tag."""
+    colony = found.colony
+    return _tubs.to(
+        colony, on, found.settings, lambda _: {a.tag: colony.tub_of(a.tag, on) for a in colony.here(on)}
+    )
 
 
 def as_json(found: Round) -> dict[str, Any]:

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections import Counter, defaultdict
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
-from datetime import date
 from urllib.parse import urlencode
 
 from django.http import HttpRequest, HttpResponse, HttpResponseBadRequest
@@ -13,7 +13,7 @@ from django.views.decorators.http import require_safe
 
 from eggtooth.engine.colony import Animal, Tub
 from eggtooth.engine.rounds import Urgency
-from eggtooth.jobs.day import Day, day
+from eggtooth.jobs.day import Day, day, tubs_on
 from eggtooth.web.asked import Page
 from eggtooth.web.clock import day_asked
 
@@ -51,11 +51,6 @@ class RackDrawn:
         """Places side by side."""
         return max(len(r) for r in self.rows)
 
-    @property
-    def due(self) -> int:
-        """Tubs in which something is due."""
-        return sum(bool(cell and cell.due) for row in self.rows for cell in row)
-
 
 @require_safe
 def show(request: HttpRequest) -> HttpResponse:
@@ -65,16 +60,17 @@ def show(request: HttpRequest) -> HttpResponse:
     except ValueError as wrong:
         return HttpResponseBadRequest(str(wrong))
     found = day(on)
-    tubs = {a.tag: found.colony.tub_of(a.tag, on) for a in found.colony.here(on)}
+    tubs = tubs_on(found, on)
     without = [found.colony.animals[t] for t, tub in tubs.items() if tub is None]
-    racks, whole = racks_on(found, on), len(tubs) <= WHOLE
-    name = request.GET.get("rack", "") or (racks[0].name if racks else "")
+    names, whole = sorted({tub.rack for tub in tubs.values() if tub}), len(tubs) <= WHOLE
+    name = request.GET.get("rack", "") or (names[0] if names else "")
+    due = Counter(tub.rack for tub in {t.tub for t in found.round.tasks if t.tag} if tub)
     page = Page.asked(request, WHOLE).of(len(without))
     context = {
         "on": on,
-        "racks": racks if whole else [r for r in racks if r.name == name],
-        "others": [] if whole else [(r, urlencode({"rack": r.name}), r.name == name) for r in racks],
-        "after": next((r.name for r in racks if r.name > name), "") if not whole else "",
+        "racks": racks_on(found, tubs, names if whole else [n for n in names if n == name]),
+        "others": [] if whole else [(n, due[n], urlencode({"rack": n}), n == name) for n in names],
+        "after": "" if whole else next((n for n in names if n > name), ""),
         "without": without[page.first : page.first + WHOLE],
         "page": page,
         "page_more": "" if whole else "&" + urlencode({"rack": name}),
@@ -82,13 +78,12 @@ def show(request: HttpRequest) -> HttpResponse:
     return render(request, "room.html", context)
 
 
-def racks_on(found: Day, on: date) -> list[RackDrawn]:
-    """Every rack with its tubs, as far as anybody lives there."""
-    cells = _cells(found, on)
-    racks: defaultdict[str, dict[Tub, Cell]] = defaultdict(dict)
-    for tub, cell in cells.items():
+def racks_on(found: Day, tubs: Mapping[str, Tub | None], names: Collection[str]) -> list[RackDrawn]:
+    """The racks named with their tubs, as far as anybody lives there."""
+    racks: dict[str, dict[Tub, Cell]] = {name: {} for name in names}
+    for tub, cell in _cells(found, tubs, racks).items():
         racks[tub.rack][tub] = cell
-    return [_rack(name, racks[name]) for name in sorted(racks)]
+    return [_rack(name, cells) for name, cells in racks.items()]
 
 
 def _rack(name: str, cells: dict[Tub, Cell]) -> RackDrawn:
@@ -97,19 +92,18 @@ def _rack(name: str, cells: dict[Tub, Cell]) -> RackDrawn:
     return RackDrawn(name, tuple(tuple(cells.get(Tub(name, r, p)) for p in places) for r in rows))
 
 
-def _cells(found: Day, on: date) -> dict[Tub, Cell]:
+def _cells(found: Day, tubs: Mapping[str, Tub | None], racks: Collection[str]) -> dict[Tub, Cell]:
     who: defaultdict[Tub, list[Animal]] = defaultdict(list)
-    for animal in found.colony.here(on):
-        tub = found.colony.tub_of(animal.tag, on)
-        if tub is not None:
-            who[tub].append(animal)
+    for tag, tub in tubs.items():
+        if tub is not None and tub.rack in racks:
+            who[tub].append(found.colony.animals[tag])
     guests: defaultdict[str, list[str]] = defaultdict(list)
     for male, sitting in found.round.together.items():
         guests[sitting.female].append(male)
     due: defaultdict[Tub, list[str]] = defaultdict(list)
     first = {t.tub for t in found.round.tasks if t.urgency is Urgency.NOW}
     for task in found.round.tasks:
-        if task.tub and task.tag:
+        if task.tub and task.tag and task.tub.rack in racks:
             due[task.tub].append(task.todo.value)
     return {
         tub: Cell(
