@@ -17,7 +17,7 @@ from eggtooth.engine.condition.fitness import Ready, last_useful_day
 from eggtooth.engine.entries import Entry
 from eggtooth.engine.facts import biology
 from eggtooth.jobs import answered
-from eggtooth.jobs.gather import from_store
+from eggtooth.jobs.gather import Source, from_store
 from eggtooth.web.asked import Page, on_a_day
 from eggtooth.web.days import day_month
 from eggtooth.web.pictures import bars, season
@@ -70,10 +70,11 @@ def show(request: HttpRequest, on: date) -> HttpResponse:
     page = Page.asked(request, PER_PAGE).of(max(len(coming), -(-len(fit) // FIT_PER_PAGE) * PER_PAGE))
     fit_from = (page.number - 1) * FIT_PER_PAGE
     axis = TimeAxis(on, _last(coming, on))
-    names = {t: (a.name, str(source.colony.tub_of(t, on) or "")) for t, a in source.colony.animals.items()}
+    shown = coming[page.first : page.first + PER_PAGE]
+    names = {r.tag: _name(source, r.tag, on) for r in shown}
     context = {
         "on": on,
-        "rows": [_row(r, names[r.tag], axis, on) for r in coming[page.first : page.first + PER_PAGE]],
+        "rows": [_row(r, names[r.tag], axis, on) for r in shown],
         "fit": fit[fit_from : fit_from + FIT_PER_PAGE],
         "fit_all": len(fit),
         "sexes": [(s, words, sum(r.sex == s for r in everyone), s == sex) for s, words in SEXES.items()],
@@ -85,6 +86,11 @@ def show(request: HttpRequest, on: date) -> HttpResponse:
         "facts": FACTS,
     }
     return render(request, "ready.html", context)
+
+
+def _name(source: Source, tag: str, on: date) -> tuple[str, str]:
+    """An animal's name and tub in words."""
+    return source.colony.animals[tag].name, str(source.colony.tub_of(tag, on) or "")
 
 
 def fit_now(ready: Ready, on: date) -> bool:

@@ -30,7 +30,7 @@ NAMES = {
     "laid": "eggs",
     "pip": "pips",
 }
-PER_PAGE = 40
+PER_PAGE = 30
 LONGEST_DAYS = 400
 SURE = 0.995
 FACTS = (
