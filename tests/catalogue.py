@@ -9,7 +9,7 @@ import io
 import sys
 from pathlib import Path
 
-from babel.messages.catalog import Catalog
+from babel.messages.catalog import Catalog, Message
 from babel.messages.extract import DEFAULT_KEYWORDS, extract
 from babel.messages.mofile import write_mo
 from babel.messages.pofile import read_po, write_po
@@ -49,6 +49,12 @@ def compiled(kept: Catalog) -> bytes:
     return out.getvalue()
 
 
+def translated(message: Message) -> bool:
+    """Whether a message, with all its plurals, has its words in the language."""
+    said = message.string
+    return bool(said) and (isinstance(said, str) or all(said))
+
+
 def main() -> int:
     """Bring every catalogue up to date; prints how much of each is translated."""
     found = texts()
@@ -59,7 +65,7 @@ def main() -> int:
         with place.with_suffix(".po").open("wb") as file:
             write_po(file, kept, width=110, sort_output=True, omit_header=False)
         place.with_suffix(".mo").write_bytes(compiled(kept))
-        done = sum(bool(m.id and (m.string if isinstance(m.string, str) else all(m.string))) for m in kept)
+        done = sum(translated(m) for m in kept if m.id)
         print(f"{folder.name}: {done} of {len(kept)} texts are translated")
     return 0
 

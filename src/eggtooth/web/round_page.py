@@ -31,7 +31,7 @@ SORTS: dict[str, tuple[str, frozenset[Todo]]] = {
         frozenset({Todo.CHECK_FOR_LOCK, Todo.LEAVE_IN, Todo.PART, Todo.MOVE_IN, Todo.REST_MALE}),
     ),
     "meals": (gettext_noop("Meals"), frozenset({Todo.FEED, Todo.SKIP_MEAL})),
-    "scale": ("Weigh and scan", frozenset({Todo.WEIGH, Todo.SCAN})),
+    "scale": (gettext_noop("Weigh and scan"), frozenset({Todo.WEIGH, Todo.SCAN})),
     "eggs": (
         gettext_noop("Watch and eggs"),
         frozenset({Todo.WATCH, Todo.EGGS_DUE, Todo.CHECK_EGGS, Todo.HATCH_DUE, Todo.HATCHLING}),
