@@ -30,7 +30,7 @@ from eggtooth.web.pictures.axis import TimeAxis
 from eggtooth.web.typed_number import from_celsius
 
 LOG_DAYS, LATEST_READINGS = 90, 20
-LANES, PER_PAGE = 2, 40
+LANES, PER_PAGE = 2, 25
 WORTH_SAYING = 0.005
 FACTS = (
     biology.INCUBATION_AT_31_5,
