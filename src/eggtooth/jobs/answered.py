@@ -12,6 +12,7 @@ from eggtooth.jobs.feeders import order
 from eggtooth.jobs.gather import Source
 from eggtooth.jobs.hatching import HatchedClutch, hatched_clutches
 from eggtooth.jobs.keeping_answers import Answers
+from eggtooth.jobs.kin import Kin, how_related
 from eggtooth.jobs.looking import everything_odd
 from eggtooth.jobs.males import Male, males_on
 from eggtooth.jobs.readiness import who_is_ready
@@ -19,6 +20,7 @@ from eggtooth.jobs.season import Strips, strips_on
 
 _strips, _males, _ready = Answers[Strips](), Answers[list[Male]](), Answers[list[Ready]]()
 _eggs, _needs, _odd = Answers[Eggs](), Answers[list[Need]](), Answers[list[Doubt]]()
+_related = Answers[Kin]()
 _hatched = Answers[list[HatchedClutch]]()
 
 
@@ -54,6 +56,12 @@ def odd(source: Source, on: date) -> list[Doubt]:
     """As `everything_odd`."""
     colony = source.colony
     return _odd.to(colony, on, source.settings, lambda kept: everything_odd(colony, on, kept))
+
+
+def inbreeding(source: Source, on: date) -> Kin:
+    """As `how_related`, of no pairs."""
+    colony = source.colony
+    return _related.to(colony, on, source.settings, lambda _: how_related(colony, on, "none"))
 
 
 def hatched(source: Source, on: date) -> list[HatchedClutch]:

@@ -61,7 +61,7 @@ def show(request: HttpRequest, tag: str) -> HttpResponse:
         else "",
         "why": [_told(m) for m in moved_by(found, tag, gene)] if gene else [],
         "settling": settling(found, tag, gene, today(), source.settings),
-        "inbred": inbred(colony, animal, today()),
+        "inbred": inbred(source, animal, today()),
         "young": _young(colony, found, tag, gene),
         "contradictions": [c for c in found.contradictions if tag in c.tags],
         "body": body_context(source, tag, today()),

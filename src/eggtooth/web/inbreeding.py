@@ -7,9 +7,10 @@ from datetime import date
 
 from django.utils.safestring import SafeString
 
-from eggtooth.engine.colony import Animal, Colony
+from eggtooth.engine.colony import Animal
 from eggtooth.engine.pedigree.years import HatchYear
-from eggtooth.jobs.kin import how_related
+from eggtooth.jobs import answered
+from eggtooth.jobs.gather import Source
 from eggtooth.web.pictures.years import years
 
 MOST_YEARS = 8
@@ -26,9 +27,9 @@ class Inbred:
     rows: list[tuple[str, int, str, str, str]]
 
 
-def inbred(colony: Colony, animal: Animal, on: date) -> Inbred:
+def inbred(source: Source, animal: Animal, on: date) -> Inbred:
     """By the recorded ancestors, unknown ones taken as unrelated."""
-    found = how_related(colony, on, "none")
+    found = answered.inbreeding(source, on)
     own = found.inbreeding.get(animal.tag, 0.0)
     if not any(found.inbreeding.values()):
         return Inbred(percent(own), SafeString(), [])
