@@ -41,7 +41,9 @@ def browser() -> Iterator[Browser]:
 @pytest.fixture
 def phone(browser: Browser) -> Iterator[Page]:
     """A page as wide as a small phone."""
-    context = browser.new_context(viewport={"width": 360, "height": 740}, has_touch=True, is_mobile=True)
+    context = browser.new_context(
+        viewport={"width": 360, "height": 740}, has_touch=True, is_mobile=True, locale="en-GB"
+    )
     yield context.new_page()
     context.close()
 
@@ -49,7 +51,9 @@ def phone(browser: Browser) -> Iterator[Page]:
 @pytest.fixture
 def plain_phone(browser: Browser) -> Iterator[Page]:
     """The same without JavaScript."""
-    context = browser.new_context(viewport={"width": 360, "height": 740}, java_script_enabled=False)
+    context = browser.new_context(
+        viewport={"width": 360, "height": 740}, java_script_enabled=False, locale="en-GB"
+    )
     yield context.new_page()
     context.close()
 

@@ -64,7 +64,8 @@ def test_lines_are_answered_one_after_the_other_and_the_last_is_taken_back(desk:
 def test_the_list_made_anew_keeps_the_place(desk: Page) -> None:
     with desk.expect_response(lambda r: "do=meals" in r.url):
         press(desk, "j", "1", "j")
-    desk.wait_for_function("!document.querySelector('main li:focus')")  # the new list has no focus yet
+    desk.wait_for_function("!document.querySelector('main li.done + li[hidden]')")  # it is the new list
+    expect(gone_to(desk)).to_have_text("F03")
     press(desk, "j")
     expect(gone_to(desk)).to_have_text("F04")
 

@@ -29,7 +29,7 @@ def widest(page: Page) -> int:
 
 @pytest.mark.parametrize("wide", [360, 1280])
 def test_nothing_runs_off_sideways(browser: Browser, pages: str, bred: None, wide: int) -> None:
-    page = browser.new_page(viewport={"width": wide, "height": 800})
+    page = browser.new_page(locale="en-GB", viewport={"width": wide, "height": 800})
     for path in PAGES:
         answer = page.goto(pages + path)
         assert answer and answer.ok, path

@@ -1,8 +1,7 @@
 // Keys for a desk: from line to line of the round, answering, taking back, to an animal. Off while typing, and
 // off altogether where the list of keys says so (a screen reader or voice may need the letters itself).
 
-const jump = document.getElementById("jump"), told = document.getElementById("keys");
-const show = document.getElementById("keys-show"), on = document.getElementById("keys-on");
+const show = document.getElementById("keys-show");
 const OPEN = "main .tub > ul > li:not(.done):not([hidden])";
 let place = null; // the line last gone to: its tub, its words and how many open lines stood before it
 
@@ -39,7 +38,7 @@ function answer(number) {
   else {
     place = { tub: tub(line), words: words(line), at: here() };
     tap.click();
-    setTimeout(() => line.hidden && go(place.at)); // once it is noted, the next line has moved up
+    if (line.hidden) go(place.at); // it is noted, and the next line has moved up
   }
   return true;
 }
@@ -56,21 +55,38 @@ function take_back() {
   return Boolean(undo);
 }
 
+// The lists of keys and of tags come into the page only when they are asked for.
+function open(id) {
+  if (!document.getElementById(id)) document.body.append(document.getElementById("keyed").content.cloneNode(true));
+  const on = document.getElementById("keys-on");
+  on.checked = are_on();
+  on.onchange = () => localStorage.setItem("keys", on.checked ? "on" : "off");
+  document.getElementById(id).showModal();
+}
+
+const are_on = () => localStorage.getItem("keys") !== "off";
+
 const KEYS = {
   j: () => step(1), ArrowDown: () => step(1), k: () => step(-1), ArrowUp: () => step(-1),
-  w: why, u: take_back, "/": () => jump.showModal(), "?": () => told.showModal(),
+  w: why, u: take_back, "/": () => open("jump"), "?": () => open("keys"),
 };
 
 const typing = (target) => target.closest?.("input, select, textarea, dialog, [contenteditable]");
 
 document.addEventListener("keydown", (event) => {
-  if (!on.checked || event.ctrlKey || event.metaKey || event.altKey || event.isComposing || typing(event.target)) return;
+  if (!are_on() || event.ctrlKey || event.metaKey || event.altKey || event.isComposing || typing(event.target)) return;
   const act = /^[1-9]$/.test(event.key) ? () => answer(+event.key) : KEYS[event.key];
   if (!act || (/^(j|k|Arrow)/.test(event.key) && !lines().length)) return;
   if (act() !== false) event.preventDefault();
 });
 
-on.checked = localStorage.getItem("keys") !== "off";
-on.addEventListener("change", () => localStorage.setItem("keys", on.checked ? "on" : "off"));
+// The list was made anew: the line gone to last has the focus again, unless something else was taken up since.
+new MutationObserver(() => {
+  const line = lines()[place ? here() : -1];
+  if (!line || document.activeElement !== document.body) return;
+  line.tabIndex = -1;
+  line.focus({ preventScroll: true });
+}).observe(document.body, { childList: true });
+
 show.hidden = false;
-show.addEventListener("click", () => told.showModal());
+show.addEventListener("click", () => open("keys"));
