@@ -176,12 +176,12 @@ def test_four_females_a_week_for_a_male_at_most(ask: Ask) -> None:
 
 
 def test_a_male_near_his_limit_rests_on_the_nights_to_come(ask: Ask) -> None:
-    """Common practice rests a male 60 to 90 days after his last meal: this one 65 days after 10 November."""
-    fasting = WELL.replace("2026-01-03,M1,meal,1,small rat", "2025-11-10,M1,meal,1,small rat")
+    """Common practice rests a male 60 to 90 days after his last meal; he must rest by about 21 January."""
+    fasting = WELL.replace("2026-01-03,M1,meal,1,small rat", "2025-11-13,M1,meal,1,small rat")
     begun = "2025-11-17,M1,paired,,F1\n2025-11-18,M1,parted,,F1\n"
     nights = ask(fasting + begun + GROWING, MON, {("M1", "F1"): 1.0, ("M1", "F2"): 1.0}, nights=15)
     assert went_in(nights[0])
-    assert not any(went_in(n) for n in nights[7:])
+    assert not any(went_in(n) for n in nights[10:])
 
 
 def test_same_input_same_answer_and_nothing_seen_ahead(ask: Ask) -> None:

@@ -13,5 +13,5 @@ from validation.many_hands import noted
 def test_hands_at_once_lose_and_double_nothing(tmp_path: Path) -> None:
     store = InFile(tmp_path)
     prepare(store)
-    times, faults = noted(store, 12, 1.5)
+    times, faults = noted(store, 12, 4)
     assert faults == [] and len(times) > 12

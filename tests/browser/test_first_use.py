@@ -15,7 +15,7 @@ pytestmark = pytest.mark.browser
 def test_an_empty_store_leads_by_the_hand(pages: str, phone: Page) -> None:
     phone.goto(pages)
     phone.get_by_role("link", name="Add the first animal").tap()
-    phone.locator("[name=tag]").fill("F1")
+    phone.locator("main [name=tag]").fill("F1")
     phone.locator("[name=sex]").select_option("F")
     phone.locator("[name=genes]").fill("Pastel")
     phone.locator("[name=tub]").fill("A-1-1")

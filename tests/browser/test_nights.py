@@ -15,5 +15,5 @@ def test_nothing_is_cut_off_and_later_nights_open(pages: str, plain_phone: Page,
     plain_phone.goto(pages + "/nights?on=2026-01-13")
     assert plain_phone.evaluate("document.documentElement.scrollWidth") <= 360
     expect(plain_phone.get_by_role("img", name="M1 to F2")).to_be_visible()
-    plain_phone.get_by_text("Wed 14 Jan").click()
+    plain_phone.locator("details.night summary").first.click()
     expect(plain_phone.locator("details[open] table")).to_be_visible()

@@ -162,7 +162,7 @@ def test_an_answer_lost_on_the_way_back_is_kept_once(pages: str, phone: Page, ra
 
 def test_sixty_weighings_need_only_tag_grams_and_enter(pages: str, phone: Page, rack: None) -> None:
     phone.goto(f"{pages}/scale?on={ON}")
-    expect(phone.get_by_label("Tag")).to_be_focused()
+    expect(phone.get_by_role("combobox", name="Tag")).to_be_focused()
     for n, tag in enumerate(MANY):
         phone.keyboard.type(tag.lower())
         phone.keyboard.press("Enter")
@@ -177,7 +177,7 @@ def test_a_wrong_tag_on_the_scale_is_told_and_stays_until_dismissed(
     pages: str, phone: Page, rack: None
 ) -> None:
     phone.goto(f"{pages}/scale?on={ON}")
-    expect(phone.get_by_label("Tag")).to_be_focused()
+    expect(phone.get_by_role("combobox", name="Tag")).to_be_focused()
     for text in ("F0I", "1850"):
         phone.keyboard.type(text)
         phone.keyboard.press("Enter")
