@@ -72,7 +72,7 @@ def ours(bred: Bred) -> tuple[list[Posterior], float, float]:
     return found, time.perf_counter() - wall, time.process_time() - used
 
 
-def main() -> int:
+def main() -> bool:
     """Print times and differences."""
     program, animals, sires = (
         sys.argv[1],
@@ -94,7 +94,7 @@ def main() -> int:
     truth = np.eye(3)[bred.copies]
     for name, p in (("ours", np.stack([m.p for m in mine], axis=1)), ("AlphaPeel", theirs)):
         print(f"{name:9} mean squared error against the truth {((p - truth) ** 2).sum(axis=2).mean():.5f}")
-    return 0
+    return True
 
 
 if __name__ == "__main__":

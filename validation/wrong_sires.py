@@ -116,7 +116,7 @@ def _gamete(rng, copies: np.ndarray) -> np.ndarray:
     return (rng.random(len(copies)) < copies / 2).astype(int)
 
 
-def main(cases: int = 60) -> int:
+def main(cases: int = 60) -> bool:
     """Print how often the wrong sire is named; 1 when fewer than nine of ten detectable ones."""
     named = detectable = false = 0
     for seed in range(cases):
@@ -128,7 +128,7 @@ def main(cases: int = 60) -> int:
             named += hit
         false += len(found) - hit
     print(f"{named} of {detectable} detectable wrong sires named ({cases} colonies, {false} other suspects)")
-    return 0 if named >= 0.9 * detectable else 1
+    return bool(named >= 0.9 * detectable)
 
 
 if __name__ == "__main__":
