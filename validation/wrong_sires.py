@@ -132,4 +132,4 @@ def main(cases: int = 60) -> bool:
 
 
 if __name__ == "__main__":
-    raise SystemExit(main())
+    raise SystemExit(not main())
