@@ -10,6 +10,7 @@ from django.test import Client
 
 from eggtooth.engine.colony import Animal, Sex, Tub, Wish
 from eggtooth.engine.entries import Entry, Kind
+from eggtooth.engine.planning.wanted import read
 from eggtooth.records import store
 
 HERE = {"HTTP_HOST": "127.0.0.1"}
@@ -130,3 +131,15 @@ def test_a_kept_pin_that_can_no_longer_be_is_told_and_can_be_taken_back(house: N
     assert "M1 is not a male in the room" in html and "Take back" in html
     post("/plan/choose", says="free", pair="M1:F1")
     assert "cannot be kept" not in get("/plan") and "Worth" in get("/plan")
+
+
+def test_the_nights_go_by_the_plan_by_the_wishes_or_by_nothing(house: None) -> None:
+    """Chosen on the page, in force in the round at once, and dated like every setting."""
+    for says in ("plan", "wishes"):
+        assert Client().post("/plan/go-by", {"says": says}, **HERE)["Location"] == "/nights"
+        wanted = read(store.settings().season_plan)
+        assert wanted.values and wanted("M1", "F1") > 0 and wanted("M2", "F2") > 0
+        assert "A choice is in force" in get("/plan")
+    Client().post("/plan/go-by", {"says": "nothing"}, **HERE)
+    assert store.settings().season_plan == "" and len(store.settings_past()) == 3
+    assert Client().post("/plan/go-by", {"says": "sing"}, **HERE).status_code == 400

@@ -82,6 +82,7 @@ def test_no_page_is_left_out() -> None:
         "undo",
         "entry-correct",
         "choose",
+        "go-by",
         "find",
         "entry",
         "sign-out",

@@ -9,6 +9,7 @@ import numpy as np
 
 from eggtooth.engine.colony import Colony
 from eggtooth.engine.house import Settings
+from eggtooth.engine.planning.by_wishes import chosen, simple_choice, worth_of
 from eggtooth.engine.planning.fertile import Prospects, strength
 from eggtooth.engine.planning.ovulating import AHEAD, MIDDLES, STEP
 from eggtooth.engine.planning.rotation import Night, choose
@@ -20,7 +21,7 @@ from eggtooth.engine.simulate.room import Room
 from eggtooth.jobs.gather import Source
 from eggtooth.jobs.pairings import Asked, plan_for
 from eggtooth.jobs.rotation import wanted_by
-from validation._wished import chosen, simple_choice, true_text, worth_of
+from validation._wished import true_text
 
 SETTINGS = Settings()
 

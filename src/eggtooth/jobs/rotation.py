@@ -8,9 +8,11 @@ from datetime import date
 from pathlib import Path
 from typing import Any, NamedTuple
 
-from eggtooth.engine.colony import Colony
+from eggtooth.engine.colony import Colony, Sex
 from eggtooth.engine.house import Settings
+from eggtooth.engine.planning.by_wishes import by_wishes
 from eggtooth.engine.planning.coming import ComingNight, coming_nights
+from eggtooth.engine.planning.occupants import room_on
 from eggtooth.engine.planning.plan import Role, SeasonPlan
 from eggtooth.engine.planning.wanted import Wanted, written
 from eggtooth.jobs.gather import Source
@@ -57,6 +59,14 @@ def wanted_by(plan: SeasonPlan) -> Wanted:
             for p in plan.pairs
         ]
     )
+
+
+def wanted_by_wishes(source: Source, on: date) -> Wanted:
+    """Every fit female with the male worth most for the wishes, and others that may stand in."""
+    room = room_on(source.colony, on, source.settings, all_dates=False)
+    fit = {o.tag: o.animal.sex for o in room.values() if not o.unready and not o.quarantine}
+    males, females = ([t for t, s in fit.items() if s is sex] for sex in (Sex.MALE, Sex.FEMALE))
+    return by_wishes(source.colony, males, females, source.settings)
 
 
 class _Pair(NamedTuple):

@@ -6,7 +6,7 @@ it is kept.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from string import ascii_uppercase
 
 from django.http import HttpRequest, HttpResponse, HttpResponseBadRequest
@@ -23,8 +23,11 @@ from eggtooth.engine.planning.plan import (
     WishOutlook,
     changes,
 )
+from eggtooth.engine.planning.wanted import written
 from eggtooth.jobs.gather import Source, from_store
 from eggtooth.jobs.pairings import Asked, Pair, keep, plan_for
+from eggtooth.jobs.rotation import keep as keep_settings
+from eggtooth.jobs.rotation import wanted_by, wanted_by_wishes
 from eggtooth.web.clock import today
 from eggtooth.web.doors import keeper_of
 from eggtooth.web.pictures.filling import Filled, eggs
@@ -66,7 +69,11 @@ def show(request: HttpRequest) -> HttpResponse:
     source = from_store()
     choices = {pair: word for word, pair in _tried(request)}
     without = frozenset(filter(None, (request.GET.get("without", "").strip(),)))
-    context: dict[str, object] = {"choices": _kept(source), "animals": sorted(source.colony.animals)}
+    context: dict[str, object] = {
+        "choices": _kept(source),
+        "animals": sorted(source.colony.animals),
+        "gone_by": bool(source.settings.season_plan),
+    }
     if not source.colony.wishes:
         return render(request, "plan.html", context)
     try:
@@ -94,6 +101,23 @@ def choose(request: HttpRequest) -> HttpResponse:
     except ValueError as wrong:
         return HttpResponseBadRequest(str(wrong))
     return redirect("plan")
+
+
+@require_POST
+def go_by(request: HttpRequest) -> HttpResponse:
+    """What the round and the nights go by from now on: this plan, the wishes alone, or all pairs alike."""
+    source, says = from_store(), request.POST.get("says", "")
+    try:
+        if says == "plan":
+            told = written(wanted_by(_plan(source, {}, frozenset())))
+        elif says in ("wishes", "nothing"):
+            told = written(wanted_by_wishes(source, today())) if says == "wishes" else ""
+        else:
+            return HttpResponseBadRequest("This button is not known here; load the plan again.")
+    except ValueError as wrong:
+        return HttpResponseBadRequest(str(wrong))
+    keep_settings(replace(source.settings, season_plan=told), keeper_of(request).name)
+    return redirect("nights")
 
 
 def _tried(request: HttpRequest) -> list[tuple[str, Pair]]:

@@ -64,6 +64,7 @@ urlpatterns = [
     path("wishes", wishes_page.show, name="wishes"),
     path("plan", plan_page.show, name="plan"),
     path("plan/choose", plan_page.choose, name="choose"),
+    path("plan/go-by", plan_page.go_by, name="go-by"),
     path("nights", nights_page.show, name="nights"),
     path("routes", routes_page.show, name="routes"),
     # An animal
