@@ -28,7 +28,7 @@ def latest(
         ("e.on_day >= %s", [since.isoformat()] if since else []),
         ("e.on_day <= %s", [until.isoformat()] if until else []),
     ]
-    where = " AND ".join(words for words, values in asked if values) or "1"
+    where = " AND ".join(words for words, values in asked if values) or "TRUE"
     return _latest(where, [v for _, values in asked for v in values], most)
 
 

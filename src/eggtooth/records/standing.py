@@ -13,7 +13,7 @@ from __future__ import annotations
 
 import gc
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, nullcontext
 from dataclasses import dataclass, replace
 from threading import Lock
 from types import MappingProxyType
@@ -53,7 +53,7 @@ def colony() -> Colony:
     """
     global _kept
     if connection.vendor != "sqlite":
-        with store.one_moment():
+        with nullcontext() if connection.in_atomic_block else store.one_moment():
             return _from_nothing(str(connection.settings_dict["NAME"])).colony
     if connection.in_atomic_block:
         return _brought_up_to_date(_kept).colony
