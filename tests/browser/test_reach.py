@@ -21,7 +21,17 @@ from eggtooth.records import store
 from tests.shots import ON, PAGES
 
 pytestmark = pytest.mark.browser
-SENT_TO = {"note", "note-entry", "undo", "sign-out", "look-around", "leave", "entry-correct", "choose"}
+SENT_TO = {
+    "note",
+    "note-entry",
+    "undo",
+    "sign-out",
+    "look-around",
+    "leave",
+    "entry-correct",
+    "choose",
+    "go-by",
+}
 NOT_PAGES = {"take", "labels-pdf", "calendar", "worker", "certificate"}
 ASKS_A_FILE = {"bring-sheet"}
 CHECKS = (Path(__file__).parent / "reach.js").read_text()
