@@ -71,6 +71,7 @@ def test_equal_to_what_is_read_anew_after_any_change(room: Path, seed: int) -> N
         assert store.colony() == read_anew()
 
 
+@pytest.mark.sqlite
 def test_the_same_object_while_nothing_changes_and_untouched_animals_stay(room: Path) -> None:
     store.add_entries([Entry(uuid4().hex, ON, None, t, Kind.MEAL, 1.0, None) for t in TAGS])
     before = store.colony()
@@ -102,6 +103,7 @@ for line in sys.stdin:
 """
 
 
+@pytest.mark.sqlite
 def test_two_processes_that_write_see_each_other_at_once(room: Path) -> None:
     other = subprocess.Popen(
         [sys.executable, "-c", OTHER, str(room)], stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True
@@ -133,6 +135,7 @@ def test_a_transaction_sees_its_own_and_leaves_nothing_behind_when_it_fails(room
     assert store.colony() == before and store.colony().of_animal("F1") == ()
 
 
+@pytest.mark.sqlite
 def test_another_store_under_the_same_name_is_noticed(room: Path) -> None:
     """As when a backup is put back while the pages are served."""
     from django.db import connection

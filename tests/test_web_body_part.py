@@ -71,6 +71,7 @@ def test_an_animal_of_which_nothing_is_noted(bred: None) -> None:
     assert "Never weighed" in html and "No meal noted" in html
 
 
+@pytest.mark.sqlite
 def test_few_queries(bred: None) -> None:
     with CaptureQueriesContext(connection) as asked:
         page("/animal/GROWING")

@@ -64,6 +64,7 @@ def test_a_clutch_that_pips_shows_a_dot(bred: None) -> None:
     assert "pipped 4 Feb" in html and not re.search(r'<g class="m4"><title>pips', html)
 
 
+@pytest.mark.sqlite
 def test_few_queries_and_an_empty_room(bred: None) -> None:
     with CaptureQueriesContext(connection) as asked:
         page("/clutches")

@@ -29,6 +29,7 @@ def test_weeks_that_are_not_offered_are_the_usual_six(bred: None, query: str) ->
     assert "prey in 6 weeks" in page(f"/feeders?{query}")
 
 
+@pytest.mark.sqlite
 def test_few_queries(bred: None) -> None:
     with CaptureQueriesContext(connection) as asked:
         page("/feeders")

@@ -53,6 +53,7 @@ def test_a_young_male_stands_apart(bred: None) -> None:
     assert html.index("Not out this season") < html.index(">YOUNG<")
 
 
+@pytest.mark.sqlite
 def test_few_queries_and_no_males(bred: None) -> None:
     with CaptureQueriesContext(connection) as asked:
         page("/males")

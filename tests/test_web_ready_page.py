@@ -49,6 +49,7 @@ def test_males_on_request_and_odd_words_mean_females(bred: None) -> None:
     assert "ANVIL" not in page("/ready?sex=%00x")
 
 
+@pytest.mark.sqlite
 def test_few_queries(bred: None) -> None:
     with CaptureQueriesContext(connection) as asked:
         page("/ready")

@@ -39,6 +39,7 @@ def test_nothing_to_hold_against_is_said(bred: None) -> None:
     assert "Nothing was seen" in page("/review")
 
 
+@pytest.mark.sqlite
 def test_the_review_is_kept_until_something_is_noted(bred: None, monkeypatch: pytest.MonkeyPatch) -> None:
     worked: list[object] = []
 
@@ -56,6 +57,7 @@ def test_the_review_is_kept_until_something_is_noted(bred: None, monkeypatch: py
     assert len(worked) == 2
 
 
+@pytest.mark.sqlite
 def test_few_queries(bred: None) -> None:
     with CaptureQueriesContext(connection) as asked:
         page("/review")

@@ -71,6 +71,7 @@ def test_a_clutch_long_past_hatching_is_over(bred: None) -> None:
     assert strip and not strip.coming and "pip" in strip.seen
 
 
+@pytest.mark.sqlite
 def test_few_queries_whatever_the_number_of_females(bred: None) -> None:
     with CaptureQueriesContext(connection) as asked:
         page("/season")

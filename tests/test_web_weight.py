@@ -63,6 +63,7 @@ QUERIES = {
 """Queries of each page that shows something, once the process has its copy."""
 
 
+@pytest.mark.sqlite
 def test_queries_of_every_page(bred: None) -> None:
     found = {}
     for path in QUERIES:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from datetime import datetime
 from itertools import islice
-from typing import Any, TypeVar
+from typing import Any
 from uuid import UUID
 
 from django.db import IntegrityError, connection, transaction
@@ -20,8 +20,7 @@ from eggtooth.records.loading import key_in_database
 from eggtooth.records.upkeep import in_turn
 
 FEW = 400
-T = TypeVar("T")
-TOLD_EACH = 5000
+AT_ONCE = 5000
 HEX_DIGITS = "0123456789abcdef"
 COLUMNS = (
     "key", "on_day", "at", "animal_id", "place", "kind", "value", "detail", "other_id",
@@ -42,24 +41,20 @@ def add_entries(
     `tell` hears now and then how many have gone in.
     """
     entries = list(entries)
-    if not entries:
-        return 0
+    made, gone_in, new = _Rows(entries, noted_at).of(entries), 0, 0
     try:
         with in_turn(), transaction.atomic(), connection.cursor() as cursor:
-            made = _Rows(entries, noted_at).of(entries)
-            rows: Any = _counted(made, tell) if tell else made  # as they go in: all would fill the memory
-            cursor.executemany(INSERT, rows)
-            return max(int(cursor.rowcount), 0)  # those that met their like are not counted
+            # A part at a time: all at once would fill the memory, and a row that is refused asks the database
+            # for the nearest tag, which it cannot answer while rows are going in.
+            while rows := list(islice(made, AT_ONCE)):
+                cursor.executemany(INSERT, rows)
+                new += max(int(cursor.rowcount), 0)  # those that met their like are not counted
+                gone_in += len(rows)
+                if tell:
+                    tell(gone_in)
     except IntegrityError as broken:
         raise ValueError(f"an entry cannot be kept: {broken}") from broken
-
-
-def _counted(rows: Iterator[T], tell: Callable[[int], None]) -> Iterator[T]:
-    count = 0
-    while chunk := list(islice(rows, TOLD_EACH)):
-        yield from chunk
-        count += len(chunk)
-        tell(count)
+    return new
 
 
 class _Rows:
