@@ -213,3 +213,31 @@ def test_the_page_itself_opens_without_network_where_the_browser_allows(room: Ro
     room.start()
     phone.evaluate("dispatchEvent(new Event('online'))")
     assert [e.tag for e in meals(phone, 1)] == ["F09"]
+
+
+def test_a_refused_tap_is_told_and_its_line_is_open_again(pages: str, phone: Page, rack: None) -> None:
+    phone.route("**/note", lambda route: route.fulfill(status=400, body="F05 cannot be fed"))
+    phone.goto(f"{pages}/?on={ON}&do=meals")
+    phone.get_by_role("button", name="Ate: F05", exact=True).tap()
+    expect(phone.locator("#waits")).to_contain_text("F05 cannot be fed")
+    expect(phone.get_by_role("button", name="Ate: F05", exact=True)).to_be_visible()
+    expect(phone.locator("li.done")).to_have_count(0)
+
+
+def test_what_a_role_may_not_do_is_refused_and_holds_nothing_up(pages: str, phone: Page, rack: None) -> None:
+    no = {"status": 403, "body": "This is for the helper", "content_type": "text/plain; charset=utf-8"}
+    phone.route("**/note", lambda route: route.fulfill(**no), times=1)
+    phone.goto(f"{pages}/?on={ON}&do=meals")
+    for tag in ("F05", "F06"):
+        phone.get_by_role("button", name=f"Ate: {tag}", exact=True).tap()
+    expect(phone.locator("#waits")).to_contain_text("This is for the helper")
+    assert [e.tag for e in meals(phone, 1)] == ["F06"]
+
+
+def test_signed_out_it_waits_and_says_for_what(pages: str, phone: Page, rack: None) -> None:
+    phone.route("**/note", lambda route: route.fulfill(status=401, body="{}"), times=1)
+    phone.goto(f"{pages}/?on={ON}&do=meals")
+    phone.get_by_role("button", name="Ate: F05", exact=True).tap()
+    expect(phone.locator("#waits")).to_contain_text("1 waiting until you sign in again")
+    phone.evaluate("dispatchEvent(new Event('online'))")
+    assert [e.tag for e in meals(phone, 1)] == ["F05"]

@@ -6,7 +6,7 @@ const RETRY_MS = 8000, QUIET_MS = 1200, LATE_MS = 2000;
 const told = document.getElementById("told"), told_text = told.querySelector("span");
 const undo_button = told.querySelector("button"), waits = document.getElementById("waits");
 const words = document.getElementById("words").dataset; // in the reader's language
-let sending = false, asked_again = false, away = false, retry_timer = 0, refresh_timer = 0, last = null;
+let sending = false, asked_again = false, away = "", retry_timer = 0, refresh_timer = 0, last = null;
 
 // --- the things that wait, oldest first ---
 
@@ -43,7 +43,8 @@ async function send(thing) {
   });
   const text = await answer.text();
   if (answer.ok) return JSON.parse(text);
-  if (answer.status === 400) return { refused: text };
+  const plainly = answer.headers.get("Content-Type")?.startsWith("text/plain");
+  if (answer.status === 400 || (answer.status === 403 && plainly)) return { refused: text };
   throw new Error(String(answer.status));
 }
 
@@ -59,10 +60,10 @@ async function flush() {
       else await remove(next.place);
       settle(next, answer);
     }
-    away = false;
+    away = "";
     later();
   } catch (failed) {
-    away = true;
+    away = failed.message === "401" ? words.sign : words.waiting;
     retry_timer = setTimeout(flush, asked_again ? 0 : RETRY_MS);
   } finally {
     sending = asked_again = false;
@@ -72,7 +73,10 @@ async function flush() {
 
 function settle(thing, answer) {
   const line = document.getElementById(`done-${thing.id}`);
-  if (line && answer.refused) line.remove();
+  if (line && answer.refused) {
+    line.remove(); // it did not happen: the line is open again
+    for (const tap of document.querySelectorAll(`[data-noted="${thing.id}"]`)) back_to_open(tap);
+  }
   if (line && answer.said) line.querySelector("span").textContent = answer.said;
   if (last === thing.id && answer.said) tell(answer.said, thing.id);
   for (const field of document.querySelectorAll("[data-last]")) {
@@ -85,12 +89,12 @@ async function count() {
   const late = out.some((t) => Date.now() - t.at > LATE_MS); // else it would flash at every tap
   waits.replaceChildren();
   waits.hidden = !(bad.length || (out.length && (away || late)));
-  if (out.length && (away || late)) waits.append(line_of(`${out.length} ${words.waiting}`));
+  if (out.length && (away || late)) waits.append(line_of(`${out.length} ${away || words.waiting}`));
   for (const thing of bad) {
-    const line = line_of(`${words.refused} ${thing.said}. ${thing.refused}`), away = document.createElement("button");
-    away.textContent = words.dismiss;
-    away.onclick = async () => { await remove(thing.place); await count(); };
-    line.append(away);
+    const line = line_of(`${words.refused} ${thing.said}. ${thing.refused}`), dismiss = document.createElement("button");
+    dismiss.textContent = words.dismiss;
+    dismiss.onclick = async () => { await remove(thing.place); await count(); };
+    line.append(dismiss);
     waits.append(line);
   }
 }
@@ -178,6 +182,7 @@ document.addEventListener("submit", (event) => {
     done.className = "done";
     line.dataset.noted = id;
     line.before(done);
+    if (line.contains(document.activeElement)) document.activeElement.blur(); // else keys would go to what is hidden
     line.hidden = true;
     keep(form.getAttribute("action"), data, whole);
     return;
