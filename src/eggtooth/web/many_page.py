@@ -7,7 +7,7 @@ from datetime import date
 from urllib.parse import urlencode
 from uuid import UUID, uuid4
 
-from django.http import HttpRequest, HttpResponse, HttpResponseBadRequest
+from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_http_methods, require_safe
@@ -16,8 +16,7 @@ from eggtooth.engine.entries import Entry, Kind
 from eggtooth.engine.rounds import Task, Todo
 from eggtooth.jobs.day import day
 from eggtooth.records import store
-from eggtooth.web.asked import Page
-from eggtooth.web.clock import day_asked
+from eggtooth.web.asked import Page, on_a_day
 from eggtooth.web.doors import keeper_of
 from eggtooth.web.records_page import MOST_TAGS
 from eggtooth.web.told import refused
@@ -27,12 +26,9 @@ LATEST, DUE = 20, 60
 
 
 @require_safe
-def scale(request: HttpRequest) -> HttpResponse:
+@on_a_day
+def scale(request: HttpRequest, on: date) -> HttpResponse:
     """Tag, grams, enter, next. Who is due stands below, and drops out as it is weighed."""
-    try:
-        on = day_asked(request)
-    except ValueError as wrong:
-        return HttpResponseBadRequest(str(wrong))
     found = day(on)
     due = [t for t in found.round.tasks if t.todo is Todo.WEIGH]
     weighed = [e for e in reversed(found.noted) if e.kind is Kind.WEIGHT][:LATEST]
@@ -46,15 +42,15 @@ def scale(request: HttpRequest) -> HttpResponse:
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
-def feeding(request: HttpRequest) -> HttpResponse:
+@on_a_day
+def feeding(request: HttpRequest, on: date) -> HttpResponse:
     """Everyone due for a meal, rack by rack: all taken as eaten unless changed, noted with one button."""
-    try:
-        on = day_asked(request)
-        if request.method == "POST":
-            store.add_entries(_meals(request))
-            return redirect(f"{reverse('feeding')}?{_same_rack(request, on)}")
-    except ValueError as wrong:
-        return refused(wrong)
+    if request.method == "POST":
+        try:
+            store.add_entries(_meals(request, on))
+        except ValueError as wrong:
+            return refused(wrong)
+        return redirect(f"{reverse('feeding')}?{_same_rack(request, on)}")
     found = day(on)
     due = [t for t in found.round.tasks if t.todo is Todo.FEED]
     noted = [e for e in reversed(found.noted) if e.kind is Kind.MEAL]
@@ -75,9 +71,8 @@ def _racks(due: Iterable[Task]) -> list[tuple[str, list[tuple[Task, str]]]]:
     return list(racks.items())
 
 
-def _meals(request: HttpRequest) -> list[Entry]:
+def _meals(request: HttpRequest, on: date) -> list[Entry]:
     """What the form says of each animal: `ate-TAG` is a number taken, or empty for not offered."""
-    on = day_asked(request)
     said = {n.removeprefix("ate-"): str(t) for n, t in request.POST.items() if n.startswith("ate-")}
     by = keeper_of(request).name
     keys = {tag: request.POST.get(f"key-{tag}", "") for tag in said}

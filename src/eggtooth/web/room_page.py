@@ -5,17 +5,17 @@ from __future__ import annotations
 from collections import Counter, defaultdict
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
+from datetime import date
 from urllib.parse import urlencode
 
-from django.http import HttpRequest, HttpResponse, HttpResponseBadRequest
+from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
 from eggtooth.engine.colony import Animal, Tub
 from eggtooth.engine.rounds import Urgency
 from eggtooth.jobs.day import Day, day, tubs_on
-from eggtooth.web.asked import Page
-from eggtooth.web.clock import day_asked
+from eggtooth.web.asked import Page, on_a_day
 
 WHOLE = 150
 """Animals up to which the whole room stands on one page; beyond, one rack does."""
@@ -53,12 +53,9 @@ class RackDrawn:
 
 
 @require_safe
-def show(request: HttpRequest) -> HttpResponse:
+@on_a_day
+def show(request: HttpRequest, on: date) -> HttpResponse:
     """The room as it stands on a day."""
-    try:
-        on = day_asked(request)
-    except ValueError as wrong:
-        return HttpResponseBadRequest(str(wrong))
     found = day(on)
     tubs = tubs_on(found, on)
     without = [found.colony.animals[t] for t, tub in tubs.items() if tub is None]

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from datetime import timedelta
+from datetime import date, timedelta
 from itertools import groupby
 from urllib.parse import urlencode
 from uuid import uuid4
 
-from django.http import HttpRequest, HttpResponse, HttpResponseBadRequest
+from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils.translation import gettext, gettext_noop
 from django.views.decorators.http import require_safe
@@ -19,7 +19,8 @@ from eggtooth.engine.rounds import Task, Todo
 from eggtooth.jobs import noting
 from eggtooth.jobs.day import day
 from eggtooth.web.answers import Answer, answers_to
-from eggtooth.web.clock import day_asked, today
+from eggtooth.web.asked import on_a_day
+from eggtooth.web.clock import today
 from eggtooth.web.walk import stretch
 
 LATEST = 20
@@ -61,14 +62,11 @@ class Line:
 
 
 @require_safe
-def show(request: HttpRequest) -> HttpResponse:
+@on_a_day
+def show(request: HttpRequest, on: date) -> HttpResponse:
     """The page. `on` picks the day, `do` one sort of work, `rack` and `page` the stretch of a long walk,
     `noted` the entry just kept.
     """
-    try:
-        on = day_asked(request)
-    except ValueError as refused:
-        return HttpResponseBadRequest(str(refused))
     found, sort = day(on), request.GET.get("do", "")
     tasks = [t for t in found.round.tasks if sort not in SORTS or t.todo in SORTS[sort][1]]
     asked = urlencode({"on": on.isoformat()} | ({"do": sort} if sort else {}))

@@ -16,6 +16,7 @@ from eggtooth.engine.entries import Kind
 from eggtooth.jobs import noting
 from eggtooth.jobs.day import Day, day
 from eggtooth.records import store
+from eggtooth.web.asked import on_a_day
 from eggtooth.web.clock import day_asked
 from eggtooth.web.days import day_month
 from eggtooth.web.doors import keeper_of
@@ -32,10 +33,11 @@ QUICK = (
 
 
 @require_safe
-def show(request: HttpRequest, name: str) -> HttpResponse:
+@on_a_day
+def show(request: HttpRequest, on: date, name: str) -> HttpResponse:
     """Who sits in the tub and what is due there."""
     try:
-        on, tub = day_asked(request), tub_from(name)
+        tub = tub_from(name)
     except ValueError as wrong:
         return HttpResponseBadRequest(str(wrong))
     found = day(on)
@@ -47,12 +49,9 @@ def show(request: HttpRequest, name: str) -> HttpResponse:
 
 
 @require_safe
-def of_animal(request: HttpRequest, tag: str) -> HttpResponse:
+@on_a_day
+def of_animal(request: HttpRequest, on: date, tag: str) -> HttpResponse:
     """Noting anything about one animal, wherever it is."""
-    try:
-        on = day_asked(request)
-    except ValueError as wrong:
-        return HttpResponseBadRequest(str(wrong))
     found = day(on)
     if tag not in found.colony.animals:
         raise Http404(f"{tag} is not an animal here")
@@ -63,7 +62,7 @@ def of_animal(request: HttpRequest, tag: str) -> HttpResponse:
 
 
 def _context(found: Day, on: date) -> dict[str, object]:
-    return {"on": on, "kinds": list(Kind), "quick": QUICK, "keys": [uuid4().hex for _ in range(99)]}
+    return {"on": on, "kinds": list(Kind), "quick": QUICK, "new_key": lambda: uuid4().hex}
 
 
 def sitting_in(found: Day, on: date, tub: Tub) -> list[Animal]:
