@@ -11,6 +11,8 @@ from django.http import HttpRequest, HttpResponse, HttpResponseBadRequest
 from eggtooth.web.clock import day_asked
 
 FARTHEST_PAGE = 10_000
+MOST_TAGS = 500
+"""Tags offered while one is typed; a longer list would outweigh the page."""
 
 
 def on_a_day(show: Callable[..., HttpResponse]) -> Callable[..., HttpResponse]:

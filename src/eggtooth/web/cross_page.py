@@ -18,9 +18,9 @@ from eggtooth.engine.genetics.report import CrossReport, Hope, LookRow
 from eggtooth.jobs.cross import FATE_TEXT, Asked, answer
 from eggtooth.jobs.family_odds import family_odds
 from eggtooth.records import store
+from eggtooth.web.asked import MOST_TAGS
 from eggtooth.web.clock import today
 from eggtooth.web.pictures.eggs import Egg, clutch
-from eggtooth.web.records_page import MOST_TAGS
 
 SHOWN = 16
 EGGS, MOST_EGGS = 6, 20

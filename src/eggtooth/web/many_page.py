@@ -16,9 +16,8 @@ from eggtooth.engine.entries import Entry, Kind
 from eggtooth.engine.rounds import Task, Todo
 from eggtooth.jobs.day import day
 from eggtooth.records import store
-from eggtooth.web.asked import Page, on_a_day
+from eggtooth.web.asked import MOST_TAGS, Page, on_a_day
 from eggtooth.web.doors import keeper_of
-from eggtooth.web.records_page import MOST_TAGS
 from eggtooth.web.told import refused
 from eggtooth.web.walk import rack_of, stretch
 

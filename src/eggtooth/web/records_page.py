@@ -14,14 +14,13 @@ from django.views.decorators.http import require_POST, require_safe
 from eggtooth.engine.entries import Entry, Kind, detail_text
 from eggtooth.jobs import noting
 from eggtooth.records import store
+from eggtooth.web.asked import MOST_TAGS
 from eggtooth.web.clock import day_asked
 from eggtooth.web.doors import keeper_of
 from eggtooth.web.told import inside, refused
 from eggtooth.web.typed_number import from_celsius, in_words, value_typed
 
 MOST = 200
-MOST_TAGS = 500
-"""Tags offered while one is typed; a longer list would outweigh the page."""
 
 
 @require_safe
