@@ -222,6 +222,7 @@ def test_a_refused_tap_is_told_and_its_line_is_open_again(pages: str, phone: Pag
     expect(phone.locator("#waits")).to_contain_text("F05 cannot be fed")
     expect(phone.get_by_role("button", name="Ate: F05", exact=True)).to_be_visible()
     expect(phone.locator("li.done")).to_have_count(0)
+    expect(phone.locator("#told")).to_be_hidden()
 
 
 def test_what_a_role_may_not_do_is_refused_and_holds_nothing_up(pages: str, phone: Page, rack: None) -> None:

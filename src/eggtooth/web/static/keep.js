@@ -79,6 +79,7 @@ function settle(thing, answer) {
   }
   if (line && answer.said) line.querySelector("span").textContent = answer.said;
   if (last === thing.id && answer.said) tell(answer.said, thing.id);
+  if (last === thing.id && answer.refused) told.hidden = true;
   for (const field of document.querySelectorAll("[data-last]")) {
     if (answer.said && thing.mark === field.dataset.last) field.prepend(row(answer.said, thing.id));
   }
