@@ -3,7 +3,7 @@ can be."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import product
@@ -13,9 +13,11 @@ from typing import TYPE_CHECKING
 from eggtooth.engine.facts.inheritance import Genotype as Written
 from eggtooth.engine.facts.inheritance import Locus
 from eggtooth.engine.pedigree.contradictions import Contradiction, contradiction
+from eggtooth.engine.pedigree.domains import Sooner
 from eggtooth.engine.pedigree.evidence import Evidence, Question, Rates, Record
-from eggtooth.engine.pedigree.family import Impossible, Posterior
+from eggtooth.engine.pedigree.family import Family, Impossible, Posterior
 from eggtooth.engine.pedigree.growing import extended
+from eggtooth.engine.pedigree.lined_up import LinedUp
 from eggtooth.engine.pedigree.locus_model import LocusModel
 from eggtooth.engine.pedigree.network import Network, build
 from eggtooth.engine.pedigree.news import News
@@ -191,8 +193,11 @@ class _Answering:
         old = self._unmoved(locus)
         if old is not None:
             return old
+        sooner, changed = self._sooner(locus)
         for _ in range(MOST_CONTRADICTIONS):
-            question = self.evidence.question(locus, odds, doubted)
+            if doubted:
+                sooner = None
+            question = self.evidence.question(locus, odds, doubted, sooner=sooner, changed=changed)
             kept = self._kept(locus, question)
             if kept is not None:
                 return kept
@@ -222,6 +227,13 @@ class _Answering:
         more = extended(old.question, old.posterior, self.evidence, self.news.first)
         return None if more is None else LocusAnswer(*more, old.tangled, old.kept)
 
+    def _sooner(self, locus: Locus) -> tuple[Question | None, Collection[int]]:
+        """The question asked before, when it is known which rows are noted otherwise now."""
+        old = self.known.loci.get(locus.name) if self.known else None
+        if old is None or self.news is None or self.news.everywhere:
+            return None, ()
+        return old.question, self.news.changed
+
     def _kept(self, locus: Locus, question: Question) -> LocusAnswer | None:
         """The answer given before, when nothing about the locus changed."""
         import numpy as np
@@ -243,24 +255,28 @@ class _Answering:
     def _answer(self, question: Question, locus: Locus) -> LocusAnswer:
         from eggtooth.engine.pedigree.sampling import sample
 
-        network = build(question.family)
-        reuse = self._reuse(locus, question, network)
+        before = self._answered_before(locus, question)
+        if before is None:
+            network, reuse = build(question.family), None
+        else:
+            lined = LinedUp(before.rows, question.rows)
+            network = _laid_out(question.family, lined.possible(before.network, question.family))
+            reuse = Reuse(before, lined, network)
         known = self._again(reuse, network, locus)
         pieces, tangles = solve(network, self.budget, known)
         pieces += [*known.values(), *(sample(tangle, self._luck(locus)) for tangle in tangles)]
-        rows = [
-            question.rows[v]
-            for piece in pieces
-            if piece.core
-            for v in piece.unknowns
-            if v < len(question.rows)
-        ]
-        tangled = tuple(sorted(filter(None, (self.evidence.skeleton.rows[row].tag for row in rows))))
+        tangled = self._tags(question, [v for piece in pieces if piece.core for v in piece.unknowns])
         kept = Kept(question.rows, network, tuple(pieces))
-        before = self._before(locus, reuse, pieces)
-        return LocusAnswer(question, finish(network, pieces, before), tangled, kept)
+        same = self._same(locus, reuse, pieces)
+        return LocusAnswer(question, finish(network, pieces, same), tangled, kept)
 
-    def _before(self, locus: Locus, reuse: Reuse | None, pieces: Sequence[Piece]) -> Before | None:
+    def _tags(self, question: Question, unknowns: Sequence[int]) -> tuple[str, ...]:
+        """Tags of the animals among some unknowns of a question."""
+        rows = question.rows.tolist()
+        skeleton = self.evidence.skeleton.rows
+        return tuple(sorted(filter(None, (skeleton[rows[v]].tag for v in unknowns if v < len(rows)))))
+
+    def _same(self, locus: Locus, reuse: Reuse | None, pieces: Sequence[Piece]) -> Before | None:
         """Which odds need not be read again, where rows and answer before are in one order."""
         import numpy as np
 
@@ -271,12 +287,10 @@ class _Answering:
             return None
         return Before(old.posterior, reuse.source, reuse.same(pieces))
 
-    def _reuse(self, locus: Locus, question: Question, network: Network) -> Reuse | None:
+    def _answered_before(self, locus: Locus, question: Question) -> Kept | None:
         """The locus as it was answered before, if it was."""
         old = self.known.loci.get(locus.name) if self.known else None
-        if old is None or old.kept is None or old.model.alleles != question.model.alleles:
-            return None
-        return Reuse(old.kept, question.rows, network)
+        return old.kept if old and old.model.alleles == question.model.alleles else None
 
     def _again(self, reuse: Reuse | None, network: Network, locus: Locus) -> dict[int, Piece]:
         """Pieces that are as they were, or worked out from what they were, by label."""
@@ -376,6 +390,14 @@ class _Answering:
     def _whole(self, answers: Mapping[str, LocusAnswer], sires: tuple[Floats, ...], linked: bool) -> Carriers:
         once = {(c.locus, c.records): c for c in self.contradictions}
         return Carriers(self.evidence, answers, tuple(once.values()), sires, linked)
+
+
+def _laid_out(family: Family, sooner: Sooner | None) -> Network:
+    """The network; what cannot be is shown at the same rows as without help from before."""
+    try:
+        return build(family, sooner)
+    except Impossible:
+        return build(family)
 
 
 def _says(answer: LocusAnswer, given: Mapping[int, Floats], choices: tuple[Chosen, ...]) -> dict[int, Floats]:

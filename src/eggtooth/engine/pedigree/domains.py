@@ -7,6 +7,7 @@ offspring needs.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from eggtooth.engine.pedigree.family import Family, Impossible, Pick
@@ -21,15 +22,33 @@ if TYPE_CHECKING:
 SWEEPS = 50
 
 
-def possible(family: Family) -> Bools:
+@dataclass(frozen=True)
+class Sooner:
+    """What was possible when less was known: genotypes `allowed` [n, S] of the rows `known` [n]."""
+
+    allowed: Bools
+    known: Bools
+
+
+def possible(family: Family, sooner: Sooner | None = None) -> Bools:
     """Genotypes that survive, shape [n, S]; a superset of those with positive posterior.
 
-    Raises `Impossible` when an animal has none left. Cost: a few sweeps over the pedigree, one array
-    operation a generation.
+    With `sooner` (of a family without picks, whose known rows have the parents they had and nothing more
+    possible by themselves), only what the difference reaches is gone through. Raises `Impossible` when an
+    animal has none left. Cost: a few sweeps over the pedigree, one array operation a generation.
     """
     allowed = family.table > 0
     allowed[family.sire[family.sire >= 0]] &= family.segregation.can_sire
     allowed[family.dam[family.dam >= 0]] &= family.segregation.can_dam
+    if sooner is not None:
+        _go_on(family, allowed, sooner)
+    else:
+        _sweep(family, allowed)
+    return allowed
+
+
+def _sweep(family: Family, allowed: Bools) -> None:
+    """Down and up through everybody until nothing is struck out."""
     generations = _generations(family)
     for _ in range(SWEEPS):
         before = allowed.copy()
@@ -44,7 +63,26 @@ def possible(family: Family) -> Bools:
         _check(allowed)
         if _same(before, allowed):
             break
-    return allowed
+
+
+def _go_on(family: Family, allowed: Bools, sooner: Sooner) -> None:
+    """Strike out what was struck out before, and what that and the new rows lead to."""
+    import numpy as np
+
+    allowed[sooner.known] &= sooner.allowed[sooner.known]
+    _check(allowed)
+    moved = ~sooner.known | (allowed != sooner.allowed).any(axis=1)
+    born = family.sire >= 0
+    for _ in range(SWEEPS):
+        rows = np.flatnonzero(born & (moved | moved[family.sire] | moved[family.dam]))
+        if not len(rows):
+            break
+        before = allowed.copy()
+        _down(family, allowed, (rows, []))
+        _check(allowed)
+        _up(family, allowed, (rows, []))
+        _check(allowed)
+        moved = (before != allowed).any(axis=1)
 
 
 def _same(before: Bools, after: Bools) -> bool:
@@ -63,22 +101,30 @@ def _generations(family: Family) -> list[tuple[Ints, list[Pick]]]:
     """Offspring rows, and picks, by depth of descent."""
     import numpy as np
 
-    depth = np.zeros(len(family.sire), dtype=np.int64)
     picks = {pick.row: pick for pick in family.picks}
-    sires, dams = family.sire.tolist(), family.dam.tolist()
-    levels = [0] * len(depth)
-    for row, (sire, dam) in enumerate(zip(sires, dams, strict=True)):
-        if sire >= 0:
-            levels[row] = 1 + max(levels[sire], levels[dam])
-        elif row in picks:
-            levels[row] = 1 + max(levels[c] for c in picks[row].candidates.tolist())
-    depth[:] = levels
-    out = []
-    for level in range(1, int(depth.max(initial=0)) + 1):
-        rows = np.flatnonzero(depth == level)
-        born = rows[family.sire[rows] >= 0]
-        out.append((born, [picks[r] for r in rows.tolist() if r in picks]))
-    return out
+    depth = _depth(family)
+    order = np.argsort(depth, kind="stable")
+    levels = np.split(order, np.flatnonzero(np.diff(depth[order])) + 1)[1:]
+    return [
+        (rows[family.sire[rows] >= 0], [picks[r] for r in rows.tolist() if r in picks] if picks else [])
+        for rows in levels
+    ]
+
+
+def _depth(family: Family) -> Ints:
+    """Generations above each row, shape [n]."""
+    import numpy as np
+
+    depth = np.zeros(len(family.sire), dtype=np.int64)
+    born = np.flatnonzero(family.sire >= 0)
+    sire, dam = family.sire[born], family.dam[born]
+    while True:
+        before = depth.copy()
+        depth[born] = 1 + np.maximum(depth[sire], depth[dam])
+        for pick in family.picks:
+            depth[pick.row] = 1 + depth[pick.candidates].max()
+        if (depth == before).all():
+            return depth
 
 
 def _ways(family: Family, allowed: Bools, rows: Ints) -> Bools:

@@ -66,13 +66,15 @@ class Question:
     """One locus asked of the part of a skeleton that may carry anything there.
 
     `rows` [n]: skeleton rows taken in, ascending; all others are surely wild type. `chosen` [picks]: which of
-    the skeleton's choices each pick of the family is.
+    the skeleton's choices each pick of the family is. `plain` [n]: rows whose table is told by nothing but
+    what is noted of the animal itself, and none of it doubted.
     """
 
     model: LocusModel
     rows: Ints
     family: Family
     chosen: tuple[int, ...]
+    plain: Bools
 
 
 class Evidence:
@@ -136,12 +138,15 @@ class Evidence:
         doubted: Collection[Record] = (),
         within: Ints | None = None,
         dropped: Collection[Record] = (),
+        sooner: Question | None = None,
+        changed: Collection[int] = (),
     ) -> Question:
         """The question of one locus.
 
         `odds`: other odds for some of the skeleton's choices; `doubted`: records that may be wrong
         (`Rates.mistake`);
-        `within`: only these skeleton rows, the rest unknown; `dropped`: records left out.
+        `within`: only these skeleton rows, the rest unknown; `dropped`: records left out; `sooner`: the
+        question as it was, when of the skeleton rows it knew only `changed` are noted otherwise now.
         """
         import numpy as np
 
@@ -152,11 +157,39 @@ class Evidence:
         inside = (self.sire[rows] >= 0) & (place[self.sire[rows]] >= 0) & (place[self.dam[rows]] >= 0)
         sire = np.where(inside, place[self.sire[rows]], -1)
         dam = np.where(inside, place[self.dam[rows]], -1)
-        table = self.likelihood.tables(model, rows, doubted, dropped, whole=within is None)
+        was = self._as_they_were(model, rows, sooner, changed)
+        table = np.empty((len(rows), len(model.written)))
+        table[was < 0] = self.likelihood.tables(model, rows[was < 0], doubted, dropped, whole=within is None)
+        if sooner is not None:
+            table[was >= 0] = sooner.family.table[was[was >= 0]]
         if bare is not None:
             table[bare] *= np.array([w == (0, 0) for w in model.written])
+        plain = self._plain(rows) & (bare is not None and not doubted and not dropped)
+        plain &= ~bare if bare is not None else False
         picks, chosen = self._picks(place, odds or {})
-        return Question(model, rows, Family(model.segregation, sire, dam, table, picks), chosen)
+        return Question(model, rows, Family(model.segregation, sire, dam, table, picks), chosen, plain)
+
+    def _plain(self, rows: Ints) -> Bools:
+        """Rows told by their own records alone, when none is doubted: no stand-ins, no founders without a
+        look."""
+        import numpy as np
+
+        told = ~self.stand_in
+        told[list(self.open_founders)] = False
+        return np.asarray(told[rows])
+
+    def _as_they_were(
+        self, model: LocusModel, rows: Ints, sooner: Question | None, changed: Collection[int]
+    ) -> Ints:
+        """The places of rows in a question asked before, -1 where their tables are to be made."""
+        import numpy as np
+
+        if sooner is None or sooner.model is not model:
+            return np.full(len(rows), -1)
+        place = np.full(len(self.sire), -1)
+        place[sooner.rows[sooner.plain]] = np.flatnonzero(sooner.plain)
+        place[list(changed)] = -1
+        return np.where(self._plain(rows), place[rows], -1)
 
     def _picks(self, place: Ints, odds: Mapping[int, Floats]) -> tuple[tuple[Pick, ...], tuple[int, ...]]:
         import numpy as np
@@ -185,18 +218,20 @@ class Evidence:
             marked[row] |= any(tag in spoken for tag in self.kin[key])
         for row, young in self.open_founders.items():
             marked[row] |= any(tag in spoken for tag in young)
-        choices = {c.row: c.candidates for c in self.skeleton.chosen}
-        for row, (sire, dam) in enumerate(zip(self.skeleton.sire, self.skeleton.dam, strict=True)):
-            if not marked[row] and sire >= 0:
-                marked[row] = marked[sire] or marked[dam]
-            elif row in choices:
-                marked[row] |= marked[list(choices[row])].any()
+        choices = {c.row: list(c.candidates) for c in self.skeleton.chosen}
+        born = np.flatnonzero(self.sire >= 0)
+        sire, dam = self.sire[born], self.dam[born]
+        count = -1
+        while count < (count := int(marked.sum())):
+            marked[born] |= marked[sire] | marked[dam]
+            for row, candidates in choices.items():
+                marked[row] |= marked[candidates].any()
         may = marked.copy()
         born = np.flatnonzero(marked & (self.sire >= 0))
         marked[self.sire[born]] = marked[self.dam[born]] = True
         for row, candidates in choices.items():
             if marked[row]:
-                marked[list(candidates)] = True
+                marked[candidates] = True
         rows = np.flatnonzero(marked)
         return rows, ~may[rows]
 

@@ -96,4 +96,5 @@ def _joined(
         None if known.error is None else np.concatenate([known.error, np.zeros((len(p), old.table.shape[1]))])
     )
     answer = Posterior(np.concatenate([known.p, p]), known.log_evidence + total, known.picked, error)
-    return replace(question, rows=np.append(question.rows, rows), family=family), answer
+    plain = np.append(question.plain, np.zeros(len(p), dtype=bool))
+    return replace(question, rows=np.append(question.rows, rows), family=family, plain=plain), answer

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
 
-from eggtooth.engine.pedigree.domains import possible
+from eggtooth.engine.pedigree.domains import Sooner, possible
 from eggtooth.engine.pedigree.elimination import Factor
 from eggtooth.engine.pedigree.family import Family, Impossible, Pick
 
@@ -175,22 +175,23 @@ def _components(count: int, edges: Ints) -> Ints:
             return label
 
 
-def build(family: Family) -> Network:
+def build(family: Family, sooner: Sooner | None = None) -> Network:
     """Strike out the impossible and fold what can be folded. Raises `Impossible`."""
     import numpy as np
 
-    allowed = possible(family)
+    allowed = possible(family, sooner)
     born = family.sire >= 0
     used = np.zeros(len(born), dtype=bool)
     used[family.sire[born]] = used[family.dam[born]] = True
     for pick in family.picks:
         used[pick.candidates] = used[pick.row] = True
-    closed = allowed.sum(axis=1) == 1
+    states = allowed.sum(axis=1)
+    closed = states == 1
     folded = born & (closed | ~used)
     pairs, pair_of = _pairs_of(family, folded)
     pair_table, log_scale = _fold(family, allowed, folded, pairs, pair_of)
     open_rows = used & ~closed
-    sizes = {int(r): int(allowed[r].sum()) for r in np.flatnonzero(open_rows)}
+    sizes = dict(zip(np.flatnonzero(open_rows).tolist(), states[open_rows].tolist(), strict=True))
     sizes |= {len(born) + k: len(pick.odds) for k, pick in enumerate(family.picks)}
     settled = ~born & ~open_rows
     for pick in family.picks:

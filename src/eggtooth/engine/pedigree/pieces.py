@@ -95,14 +95,20 @@ def answered(
     total = float("nan") if tree.core else tree.log_total
     if sum(table.size for table in tree.inside) > KEPT_CELLS:
         return Piece(tuple(unknowns), each, both, total, core=core)
-    return Piece(tuple(unknowns), each, both, total, tree, _kept(beliefs, core), core)
+    return Piece(tuple(unknowns), each, both, total, tree, _kept(beliefs, core, range(len(beliefs))), core)
 
 
-def _kept(beliefs: Sequence[Floats], core: Core | None) -> Sequence[Any]:
-    """Sampled beliefs in half the memory: their rounding is far below their error."""
+def _kept(beliefs: Sequence[Floats], core: Core | None, fresh: Iterable[int]) -> Sequence[Any]:
+    """Sampled beliefs in half the memory: their rounding is far below their error. `fresh`: those not kept
+    yet."""
     import numpy as np
 
-    return [b.astype(np.float32, copy=False) for b in beliefs] if core else beliefs
+    if core is None:
+        return beliefs
+    out: list[Any] = list(beliefs)
+    for k in fresh:
+        out[k] = out[k].astype(np.float32, copy=False)
+    return out
 
 
 def _single(belief: Floats) -> Floats:
@@ -148,19 +154,28 @@ def reread(
     joint: Callable[[Scope], Floats],
 ) -> Piece:
     """Read again what changed: cliques `news`, and core unknowns with new `chances`."""
-    mine, fresh = set(unknowns), set(news)
-    each = {v: odds for v, odds in before.each.items() if v in mine} | dict(chances)
+    import numpy as np
+
+    each = {**before.each, **chances}
     each |= {tree.cliques[k][0]: _single(beliefs[k]) for k in news}
-    both = {}
-    for pair in couples(network, unknowns):
-        home = tree.home(pair)
-        same = home not in fresh if home >= 0 else not (pair[0] in chances or pair[1] in chances)
-        if same and pair in before.joint:
-            both[pair] = before.joint[pair]
-        else:
-            both[pair] = _couple(network, tree, beliefs, each, joint, pair)
+    for v in each.keys() - set(unknowns):
+        del each[v]
+    scopes = couples(network, unknowns)
+    both = {pair: before.joint[pair] for pair in scopes if pair in before.joint}
+    fresh = np.zeros(len(tree.cliques) + 1, dtype=bool)
+    fresh[list(news)] = True
+    stale = [pair for pair in scopes if pair not in both]
+    if both:
+        homes = np.array([tree.place[v] for pair in both for v in pair]).reshape(-1, 2).min(axis=1)
+        of_core = homes >= len(tree.cliques)
+        homes[of_core] = -1
+        moved = fresh[homes]
+        if chances:
+            moved |= of_core & [s in chances or d in chances for s, d in both]
+        stale += [pair for pair, is_moved in zip(both, moved.tolist(), strict=True) if is_moved]
+    both |= {pair: _couple(network, tree, beliefs, each, joint, pair) for pair in stale}
     total = float("nan") if tree.core else tree.log_total
-    return Piece(tuple(unknowns), each, both, total, tree, _kept(beliefs, core), core)
+    return Piece(tuple(unknowns), each, both, total, tree, _kept(beliefs, core, news), core)
 
 
 def fitted(counts: Floats, rows: Floats, columns: Floats, rounds: int = 6) -> Floats:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from heapq import heapify, heappop, heappush
+from typing import TYPE_CHECKING, Any
 
 from eggtooth.engine.pedigree.elimination import Factor, Scope, TooTangled, Tree, collect, order_of
 
@@ -13,6 +14,10 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     Floats = NDArray[np.float64]
+
+
+_NONE: Any = None
+"""A belief that is still to be worked out."""
 
 
 @dataclass(frozen=True)
@@ -48,18 +53,19 @@ def regrown(
     sizes: Mapping[int, int],
     changed: Collection[int],
     reshaped: Collection[int],
+    again: Sequence[bool],
     factors: Sequence[Factor],
     budget: int,
 ) -> Grown:
     """Bring a tree up to date.
 
     `changed`: unknowns on tables that are other than before, new or gone; `reshaped`: those among them, or
-    gone, whose states differ; `factors`: all tables now that touch a changed unknown or one on the way.
+    gone, whose states differ; `again`: cliques to be summed again, see `on_the_way`; `factors`: all tables
+    now that touch a changed unknown or one on the way.
     Exact to rounding. Raises `TooTangled` when a core unknown has other states or the tables pass `budget`.
     """
     if any(v in reshaped and v in sizes for v in tree.core):
         raise TooTangled(budget + 1, budget)
-    again = on_the_way(tree, changed, reshaped)
     kept = [k for k in range(len(tree.cliques)) if not again[k]]
     left = tuple(v for v in tree.core if v in sizes)
     known = {tree.cliques[k][0] for k in kept} | set(left)
@@ -93,7 +99,10 @@ def regrown(
 def on_the_way(tree: Tree, changed: Collection[int], reshaped: Collection[int]) -> list[bool]:
     """Cliques to be summed again: those of changed unknowns, and all that take a message from one."""
     changed, reshaped = set(changed), set(reshaped)
-    again = [clique[0] in changed or not reshaped.isdisjoint(clique) for clique in tree.cliques]
+    if reshaped:
+        again = [clique[0] in changed or not reshaped.isdisjoint(clique) for clique in tree.cliques]
+    else:
+        again = [clique[0] in changed for clique in tree.cliques]
     for k, up in enumerate(tree.towards):
         if again[k] and up >= 0:
             again[up] = True
@@ -109,10 +118,15 @@ def _joined(tree: Tree, kept: Sequence[int], part: Tree, direct: Sequence[Factor
     cliques: list[Scope] = [tree.cliques[k] for k in kept] + list(part.cliques)
     place = {clique[0]: k for k, clique in enumerate(cliques)}
     place |= {v: len(cliques) + i for i, v in enumerate(part.core)}
-    towards = []
-    for clique in cliques:
-        up = min((place[v] for v in clique[1:]), default=-1)
-        towards.append(up if up < len(cliques) else -1)
+    now = [-2] * len(tree.cliques) + [-1]  # the last is of -1
+    for k, old in enumerate(kept):
+        now[old] = k
+    towards = [now[tree.towards[k]] for k in kept]
+    towards += [up if up < 0 else up + len(kept) for up in part.towards]
+    for k, up in enumerate(towards):
+        if up == -2:
+            up = min(place[v] for v in cliques[k][1:])
+            towards[k] = up if up < len(cliques) else -1
     return Tree(
         cliques,
         [tree.inside[k] for k in kept] + list(part.inside),
@@ -156,22 +170,46 @@ def spread_out(
     Where what a clique hangs on moved by less than `still` (in the mean of the chains), it and all below it
     are left as they were. `moved`: whether any of some core unknowns did.
     """
-    import numpy as np
 
     tree = grown.tree
-    beliefs: list[Floats] = [np.empty(0)] * len(tree.cliques)
-    new = [source < 0 for source in grown.source]
-    for k in range(len(tree.cliques) - 1, -1, -1):
-        up, around, source = tree.towards[k], tree.cliques[k][1:], grown.source[k]
-        if source >= 0 and not (new[up] if up >= 0 else bool(around) and moved(around)):
-            beliefs[k] = before[source]
-            continue
-        outside = tree.outside(k, beliefs, joint) if around else None
+    beliefs = [before[source] if source >= 0 else _NONE for source in grown.source]
+    below = _Below(tree)
+    waiting = [-k for k, source in enumerate(grown.source) if source < 0]
+    waiting += [-k for k in below.core if moved(tree.cliques[k][1:])]
+    seen = set(waiting)
+    heapify(waiting)
+    new: list[int] = []
+    while waiting:
+        k = -heappop(waiting)
+        source, hangs = grown.source[k], len(tree.cliques[k]) > 1
+        outside = tree.outside(k, beliefs, joint) if hangs else None
         if source >= 0 and outside is not None:
             was = before[source].sum(axis=1)
             if abs(outside.mean(axis=0) - was.mean(axis=0)).max() <= still:
-                beliefs[k] = before[source]
                 continue
         beliefs[k] = tree.belief(k, outside)
-        new[k] = True
-    return beliefs, [k for k, is_new in enumerate(new) if is_new]
+        new.append(k)
+        for child in below.of(k):
+            if -child not in seen:
+                seen.add(-child)
+                heappush(waiting, -child)
+    return beliefs, sorted(new)
+
+
+class _Below:
+    """Which cliques hang on which, and those that hang on the core alone (`core`)."""
+
+    def __init__(self, tree: Tree) -> None:
+        import numpy as np
+
+        towards = np.array(tree.towards, dtype=np.int64)
+        self._order = np.argsort(towards, kind="stable")
+        self._sorted = towards[self._order]
+        loose = self._order[: np.searchsorted(self._sorted, 0)].tolist()
+        self.core = [k for k in loose if len(tree.cliques[k]) > 1]
+
+    def of(self, k: int) -> list[int]:
+        import numpy as np
+
+        start, stop = np.searchsorted(self._sorted, [k, k + 1])
+        return self._order[start:stop].tolist()  # type: ignore[no-any-return]

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 
 from eggtooth.engine.pedigree.elimination import TooTangled, no_core
 from eggtooth.engine.pedigree.family import Impossible
+from eggtooth.engine.pedigree.lined_up import LinedUp
 from eggtooth.engine.pedigree.network import Network
 from eggtooth.engine.pedigree.pieces import Piece, Tangle, reread
 from eggtooth.engine.pedigree.regrowing import Grown, on_the_way, regrown, renumbered, spread_out, together
@@ -46,32 +47,10 @@ class Kept:
 class Reuse:
     """A locus asked again."""
 
-    def __init__(self, before: Kept, rows: Ints, network: Network) -> None:
-        """Line up the rows of two networks by skeleton row."""
-        import numpy as np
-
+    def __init__(self, before: Kept, lined: LinedUp, network: Network) -> None:
+        """What it was, and its rows now."""
         self.before, self.old, self.new = before, before.network, network
-        most = int(max(before.rows.max(initial=0), rows.max(initial=0))) + 1
-        place = np.full(most, -1)
-        place[rows] = np.arange(len(rows))
-        self.to = place[before.rows]
-        """The new number of each old row, -1: gone."""
-        self.source = np.full(len(rows), -1)
-        self.source[self.to[self.to >= 0]] = np.flatnonzero(self.to >= 0)
-
-    @cached_property
-    def names(self) -> list[int]:
-        """The new number of each old row; one below 0 of its own for those gone."""
-        import numpy as np
-
-        return [int(v) for v in np.where(self.to < 0, -2 - np.arange(len(self.to)), self.to)]
-
-    @cached_property
-    def _as_numbered(self) -> bool:
-        """Whether every old row has the number it had."""
-        import numpy as np
-
-        return bool((self.to == np.arange(len(self.to))).all())
+        self.lined, self.to, self.source = lined, lined.to, lined.source
 
     def _pairs(self) -> Ints:
         """The new number of each old pair, -1: gone."""
@@ -94,14 +73,21 @@ class Reuse:
         whole[label[np.flatnonzero(self.changed)]] = False
         counts = np.bincount(label, minlength=len(label))
         out = {}
-        for piece in self.before.pieces:
-            if max(piece.unknowns) >= len(self.to):
+        for piece, unknowns in zip(self.before.pieces, self._unknowns, strict=True):
+            if unknowns.max() >= len(self.to):
                 continue  # uncertain sires are asked again
-            now = self.to[list(piece.unknowns)]
+            now = self.to[unknowns]
             home = int(label[now[0]])
-            if now.min() >= 0 and whole[home] and counts[home] == len(now) and (label[now] == home).all():
+            if whole[home] and counts[home] == len(now) and now.min() >= 0 and (label[now] == home).all():
                 out[home] = self._moved(piece)
         return out
+
+    @cached_property
+    def _unknowns(self) -> list[Ints]:
+        """The unknowns of each old piece, in the old numbers."""
+        import numpy as np
+
+        return [np.array(piece.unknowns) for piece in self.before.pieces]
 
     @cached_property
     def changed(self) -> Bools:
@@ -146,8 +132,8 @@ class Reuse:
 
     def _moved(self, piece: Piece) -> Piece:
         """A piece in the new numbers."""
-        to = self.names
-        if self._as_numbered:
+        to = self.lined.names
+        if self.lined.as_numbered:
             return piece
         core = piece.core and piece.core._replace(chances={to[v]: x for v, x in piece.core.chances.items()})
         return replace(
@@ -168,11 +154,17 @@ class Reuse:
         alike: Bools = (source >= 0) & (new.open == old.open[was])
         alike &= (new.allowed == old.allowed[was]).all(axis=1)
         steady: Bools = alike & ~new.open
-        before = {v: odds for piece in self.before.pieces for v, odds in piece.each.items()}
-        for piece in pieces:
-            for v, odds in piece.each.items():
-                if v < len(source) and before.get(int(source[v])) is odds:
-                    steady[v] = alike[v]
+        before: dict[int, Floats] = {}
+        for piece in self.before.pieces:
+            before |= piece.each
+        names = source.tolist()
+        kept = [
+            v
+            for piece in pieces
+            for v, odds in piece.each.items()
+            if v < len(names) and before.get(names[v]) is odds
+        ]
+        steady[kept] = alike[kept]
         pairs = steady[new.pairs].all(axis=1) & self._same_couples(pieces)
         table = (new.family.table == old.family.table[was]).all(axis=1)
         out: Bools = steady & (new.open | (table & (new.folded == old.folded[was])))
@@ -206,8 +198,8 @@ class Reuse:
         import numpy as np
 
         out = np.full(len(self.source), -1)
-        for i, piece in enumerate(self.before.pieces):
-            rows = self.to[[v for v in piece.unknowns if v < len(self.to)]]
+        for i, unknowns in enumerate(self._unknowns):
+            rows = self.to[unknowns[unknowns < len(self.to)]]
             out[rows[rows >= 0]] = i
         return out
 
@@ -245,17 +237,16 @@ class Reuse:
         if max(unknowns) >= len(self.source):
             return None
         owners = np.unique(self._owner[list(unknowns)])
-        olds = [self._moved(self.before.pieces[i]) for i in owners[owners >= 0].tolist()]
+        mine = [i for i in owners.tolist() if i >= 0]
+        olds = [self._moved(self.before.pieces[i]) for i in mine]
         trees = [piece.tree for piece in olds if piece.tree is not None]
         cores = [piece.core for piece in olds if piece.core is not None]
-        mine = set(unknowns)
-        parted = (v not in mine and v >= 0 and self.new.open[v] for piece in olds for v in piece.unknowns)
-        if not olds or len(trees) < len(olds) or len(cores) > 1 or any(parted):
+        if not olds or len(trees) < len(olds) or len(cores) > 1:
             return None
-        if any(
-            v >= len(self.to) for i in owners[owners >= 0].tolist() for v in self.before.pieces[i].unknowns
-        ):
+        if any(self._unknowns[i].max() >= len(self.to) for i in mine) or self._parted(mine, unknowns):
             return None
+        if len(olds) == 1:
+            return olds[0]
         return Piece(
             tuple(v for piece in olds for v in piece.unknowns),
             {v: odds for piece in olds for v, odds in piece.each.items()},
@@ -266,21 +257,39 @@ class Reuse:
             cores[0] if cores else None,
         )
 
+    def _parted(self, owners: Sequence[int], unknowns: Sequence[int]) -> bool:
+        """Whether anything of some old pieces is open still, and elsewhere."""
+        import numpy as np
+
+        elsewhere = self.new.open.copy()
+        elsewhere[list(unknowns)] = False
+        now = np.concatenate([self.to[self._unknowns[i]] for i in owners])
+        return bool(elsewhere[now[now >= 0]].any())
+
     def _grown(self, old: Piece, unknowns: Sequence[int], budget: int) -> Grown:
         import numpy as np
 
         assert old.tree is not None
-        sizes = {v: self.new.sizes[v] for v in unknowns}
-        gone = {v for v in old.unknowns if v not in sizes}
-        other = (self.new.allowed != self.old.allowed[np.maximum(self.source, 0)]).any(axis=1)
-        reshaped = gone | {v for v in old.unknowns if v in sizes and other[v]}
-        changed = gone | {v for v in unknowns if self.changed[v]}
+        states = self.new.sizes
+        sizes = {v: states[v] for v in unknowns}
+        was, now = np.array(old.unknowns), np.array(unknowns)
+        gone = set(old.unknowns).difference(sizes)
+        still = was[was >= 0]
+        reshaped = gone | set(still[self._reshaped[still]].tolist()).intersection(sizes)
+        changed = gone | set(now[self.changed[now]].tolist())
         way = on_the_way(old.tree, changed, reshaped)
         wanted = np.zeros(len(self.new.label), dtype=bool)
-        wanted[[v for v in changed if v in sizes]] = True
+        wanted[now[self.changed[now]]] = True
         wanted[[c[0] for c, on in zip(old.tree.cliques, way, strict=True) if on and c[0] in sizes]] = True
         factors = [f for f in self.new.factors(wanted) if f.scope[0] in sizes]
-        return regrown(old.tree, sizes, changed, reshaped, factors, budget)
+        return regrown(old.tree, sizes, changed, reshaped, way, factors, budget)
+
+    @cached_property
+    def _reshaped(self) -> Bools:
+        """New rows whose possible genotypes are others, or that are new."""
+        import numpy as np
+
+        return np.asarray((self.new.allowed != self.old.allowed[np.maximum(self.source, 0)]).any(axis=1))
 
     def _settled(self, old: Piece) -> dict[int, int] | None:
         """States, as they were numbered, of core unknowns that are certain now; None where one is gone."""

@@ -68,8 +68,10 @@ def _without(before: Piece, left: Scope, settled: Mapping[int, int]) -> Core:
     """What was drawn, of the core that is left; worlds in which a certain unknown was otherwise are out."""
     import numpy as np
 
-    core = cast("Core", before.core)
-    place = {v: k for k, v in enumerate(cast("Tree", before.tree).core)}
+    core, drawn = cast("Core", before.core), cast("Tree", before.tree).core
+    if drawn == left and not settled:
+        return core
+    place = {v: k for k, v in enumerate(drawn)}
     log_weight = core.log_weight.copy()
     for v, state in settled.items():
         log_weight[core.worlds[place[v]] != state] = -np.inf

@@ -139,7 +139,9 @@ class _Drawn:
         self.network, self.piece = network, piece
         wanted = fresh.copy()
         wanted[network.pairs[needed].ravel()] = True
-        self.rows = [v for v in piece.unknowns if v < len(wanted) and wanted[v]]
+        unknowns = np.array(piece.unknowns)
+        unknowns = unknowns[unknowns < len(wanted)]
+        self.rows = unknowns[wanted[unknowns]].tolist()
         self.chains = max(map(len, piece.each.values()))
         self.each = np.zeros((len(self.rows), self.chains, network.allowed.shape[1]))
         for at, v in enumerate(self.rows):
