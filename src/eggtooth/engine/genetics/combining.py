@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from fractions import Fraction
+from functools import lru_cache
 from itertools import groupby
 
 from eggtooth.engine.colony import Sex
@@ -24,7 +25,7 @@ def combined(
         if any(m.claimed for m in named):
             claims += _claims(named)
         else:
-            said.append(_said(named))
+            said.append(_said(tuple(named)))
     found = Statement(noted, tuple(said), tuple(claims), maker, sex)
     _agrees(found, normal)
     return found
@@ -41,7 +42,9 @@ def _claims(named: list[Mention]) -> list[Claim]:
     return [Claim(m.locus, m.allele, m.p) for m in named]
 
 
-def _said(named: list[Mention]) -> Said:
+@lru_cache(maxsize=10_000)
+def _said(named: tuple[Mention, ...]) -> Said:
+    """What is said of one locus; animals of which the same is said share it."""
     first, locus = named[0], named[0].locus
     if len(named) == 1:
         genotype = _alone(first)
@@ -58,7 +61,7 @@ def _alone(m: Mention) -> Genotype:
     return Genotype(m.allele if twice else 0, m.allele)
 
 
-def _pair(named: list[Mention]) -> Genotype:
+def _pair(named: Sequence[Mention]) -> Genotype:
     names = ", ".join(m.kind.name for m in named)
     if len(named) > 2:
         raise NotationError(f"{names} are of one locus, and an animal has two alleles there")

@@ -272,9 +272,11 @@ class _Answering:
 
     def _tags(self, question: Question, unknowns: Sequence[int]) -> tuple[str, ...]:
         """Tags of the animals among some unknowns of a question."""
-        rows = question.rows.tolist()
-        skeleton = self.evidence.skeleton.rows
-        return tuple(sorted(filter(None, (skeleton[rows[v]].tag for v in unknowns if v < len(rows)))))
+        import numpy as np
+
+        places, skeleton = np.array(unknowns, dtype=np.int64), self.evidence.skeleton.rows
+        rows = question.rows[places[places < len(question.rows)]].tolist()
+        return tuple(sorted([tag for row in rows if (tag := skeleton[row].tag)]))
 
     def _same(self, locus: Locus, reuse: Reuse | None, pieces: Sequence[Piece]) -> Before | None:
         """Which odds need not be read again, where rows and answer before are in one order."""

@@ -24,7 +24,7 @@ class Mentions:
         self.catalogue, self.animals = catalogue, colony.animals
         self.tests: Mapping[str, list[tuple[Entry, LabTest, Locus]]] = tests_of(colony, catalogue)
         self.changed = _changed(colony.animals, self.tests, before) if before else None
-        self.named: dict[str, dict[str, set[int]]] = {}
+        self.named: dict[str, dict[str, frozenset[int]]] = {}
         self.words: dict[str, dict[str, AtLocus]] = {}
         self.by_name: dict[str, Locus] = {}
         self.statements: dict[str, Statement] = {}
@@ -61,14 +61,15 @@ class Mentions:
             for locus, at_locus, alleles in at_loci(self.statements[tag]):
                 self._write_to(locus.name)
                 self.by_name[locus.name] = locus
-                self.named[locus.name][tag] = set(alleles)
+                self.named[locus.name][tag] = alleles
                 self.words[locus.name][tag] = at_locus
         for tag in tags if len(self.tests) else ():
             for _, test, locus in self.tests.get(tag, ()):
                 self._write_to(locus.name)
                 self.by_name[locus.name] = locus
                 allele = locus.index(allele_of(test, locus, self.catalogue))
-                self.named[locus.name].setdefault(tag, set()).add(allele)
+                named = self.named[locus.name]
+                named[tag] = named.get(tag, frozenset()) | {allele}
 
     def loci_of(self, tag: str) -> set[str]:
         """Names of the loci that an animal's own records speak of; empty for one not here."""

@@ -128,21 +128,15 @@ class Network:
 
         if not len(ends):
             return []
-        kinds = self._kind[ends]
+        rows, at = np.unique(ends, return_inverse=True)
+        packed = np.packbits(self.allowed[rows], axis=1)
+        sets = np.ascontiguousarray(packed).view([("", packed.dtype)] * packed.shape[1]).ravel()
+        kinds = np.unique(sets, return_inverse=True)[1].ravel()
         code = np.zeros(len(ends), dtype=np.int64)
-        for axis in range(ends.shape[1]):
-            code = code * (int(self._kind.max()) + 1) + kinds[:, axis]
+        for axis in kinds[at.reshape(ends.shape)].T:
+            code = code * (int(kinds.max()) + 1) + axis
         order = np.argsort(code, kind="stable")
         return np.split(order, np.flatnonzero(np.diff(code[order])) + 1)
-
-    @cached_property
-    def _kind(self) -> Ints:
-        """A number for each set of possible genotypes, shape [n]."""
-        import numpy as np
-
-        packed = np.packbits(self.allowed, axis=1)
-        bytes_ = np.ascontiguousarray(packed).view([("", packed.dtype)] * packed.shape[1]).ravel()
-        return np.asarray(np.unique(bytes_, return_inverse=True)[1].ravel(), dtype=np.int64)
 
     def _of_pick(self, k: int, pick: Pick) -> Iterator[Factor]:
         """A pick's odds, and for each candidate 'if chosen, the stand-in has this candidate's genotype'."""

@@ -74,9 +74,11 @@ def couples(network: Network, unknowns: Iterable[int]) -> list[Scope]:
     """Couples of a piece that have folded young."""
     import numpy as np
 
-    mine = np.zeros(len(network.open), dtype=bool)
-    mine[[v for v in unknowns if v < len(mine)]] = True
-    return [(int(s), int(d)) for s, d in network.pairs[mine[network.pairs].all(axis=1)].tolist()]
+    rows = np.array([*unknowns], dtype=np.int64)
+    mine = np.zeros(len(network.label), dtype=bool)
+    mine[rows] = True
+    ends = network.pairs[mine[network.pairs].all(axis=1)]
+    return list(zip(ends[:, 0].tolist(), ends[:, 1].tolist(), strict=True))
 
 
 def answered(

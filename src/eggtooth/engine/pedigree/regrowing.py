@@ -162,20 +162,20 @@ def spread_out(
     grown: Grown,
     before: Sequence[Floats],
     joint: Callable[[Scope], Floats],
-    moved: Callable[[Scope], bool],
+    moved: Collection[int],
     still: float,
 ) -> tuple[list[Floats], list[int]]:
     """Posterior of every clique, and which of them are other than `before`.
 
     Where what a clique hangs on moved by less than `still` (in the mean of the chains), it and all below it
-    are left as they were. `moved`: whether any of some core unknowns did.
+    are left as they were. `moved`: core unknowns that did.
     """
 
-    tree = grown.tree
+    tree, moved = grown.tree, set(moved)
     beliefs = [before[source] if source >= 0 else _NONE for source in grown.source]
     below = _Below(tree)
     waiting = [-k for k, source in enumerate(grown.source) if source < 0]
-    waiting += [-k for k in below.core if moved(tree.cliques[k][1:])]
+    waiting += [-k for k in below.core if not moved.isdisjoint(tree.cliques[k][1:])] if moved else []
     seen = set(waiting)
     heapify(waiting)
     new: list[int] = []

@@ -178,11 +178,13 @@ class Reuse:
         """Pairs whose joint odds are as they were."""
         import numpy as np
 
-        before = {pair: odds for piece in self.before.pieces for pair, odds in piece.joint.items()}
+        before: dict[tuple[int, ...], Floats] = {}
+        for piece in self.before.pieces:
+            before |= piece.joint
         out = np.ones(len(self.new.pairs), dtype=bool)
         n = len(self.source)
         keys = self.new.pairs[:, 0] * n + self.new.pairs[:, 1]
-        source = self.source.tolist()
+        source = range(n) if self.lined.as_numbered else self.source.tolist()
         other = [
             sire * n + dam
             for piece in pieces
@@ -227,7 +229,7 @@ class Reuse:
                 if settled is None or not grown.tree.core
                 else reweighed(tangle, old, grown, settled, rng)
             )
-        beliefs, news = spread_out(grown, old.beliefs, no_core, lambda _: False, STILL)
+        beliefs, news = spread_out(grown, old.beliefs, no_core, (), STILL)
         return reread(self.new, unknowns, old, grown.tree, beliefs, news, None, {}, no_core)
 
     def _old(self, unknowns: Sequence[int]) -> Piece | None:

@@ -7,7 +7,7 @@ go on from those that do.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, cast
 
 from eggtooth.engine.pedigree.elimination import Factor, Scope, Tree, onto
@@ -58,8 +58,7 @@ def reweighed(
         return run(tangle, tree, picked(tree, core.worlds, weight, rng), rng, FURTHER)
     moved = _moved(tangle, before, core, tree.core, weight)
     joint = seen_together(tree.core, tangle.sizes, core.worlds, weight)
-    touched: Callable[[Scope], bool] = lambda scope: any(v in moved for v in scope)  # noqa: E731
-    beliefs, news = spread_out(grown, before.beliefs, joint, touched, STILL)
+    beliefs, news = spread_out(grown, before.beliefs, joint, moved, STILL)
     after = core._replace(log_weight=log_weight - top)
     return reread(tangle.network, tangle.unknowns, before, tree, beliefs, news, after, moved, joint)
 
@@ -107,14 +106,15 @@ def _moved(tangle: Tangle, before: Piece, core: Core, left: Scope, weight: Float
     import numpy as np
 
     share = (shares(weight) / groups_of(weight.shape[1]) - 1 / weight.size).ravel().astype(np.float32)
+    worlds = core.worlds.reshape(len(left), -1)
+    sizes = np.array([tangle.sizes[v] for v in left])
+    hits = [(worlds == state) @ share for state in range(1, int(sizes.max()))]
+    shift = np.stack([-np.sum(hits, axis=0), *hits], axis=1)  # all together they move by 0
     out = {}
-    for size in {tangle.sizes[v] for v in left}:
-        at = [k for k, v in enumerate(left) if tangle.sizes[v] == size]
-        names = [left[k] for k in at]
-        drawn = core.worlds[at].reshape(len(at), -1)
-        others = [(drawn == state) @ share for state in range(1, size)]  # all together they move by 0
-        shift = np.stack([-np.sum(others, axis=0), *others], axis=1)
-        now = np.stack([core.chances[v] for v in names]).mean(axis=1) + shift
+    for size in set(sizes.tolist()):
+        at = np.flatnonzero(sizes == size)
+        names = [left[k] for k in at.tolist()]
+        now = np.stack([core.chances[v] for v in names]).mean(axis=1) + shift[at, :size]
         was = np.stack([before.each[v] for v in names])
         far = abs(now - was.mean(axis=1)).max(axis=1)
         there = far > np.maximum(STILL, STILL_SHARE * stated(was).max(axis=1))

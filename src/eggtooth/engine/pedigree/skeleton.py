@@ -98,13 +98,13 @@ class _Layout:
     def finished(self) -> Skeleton:
         """Place every animal after its parents."""
         for tag in _sorted(self.animals, self._possible_parents):
-            animal = self.animals[tag]
+            animal, key = self.animals[tag], clutch_key(self.animals[tag])
             sire, dam = self._sire_row(animal), self._dam_row(animal)
             if (sire < 0) != (dam < 0):
-                missing = self._stand_in("sire" if sire < 0 else "dam", clutch_key(animal))
+                missing = self._stand_in("sire" if sire < 0 else "dam", key)
                 sire, dam = (missing, dam) if sire < 0 else (sire, missing)
             self.position[tag] = self._add(Row(tag), sire, dam)
-            self.keys[self.position[tag]] = clutch_key(animal)
+            self.keys[self.position[tag]] = key
         rows, sires, dams = tuple(self.rows), tuple(self.sire), tuple(self.dam)
         keys = tuple(self.keys.get(row, self.rows[row].clutch) for row in range(len(rows)))
         return Skeleton(rows, sires, dams, tuple(self.chosen), keys, self.position)
@@ -124,12 +124,17 @@ class _Layout:
         return {s: p / sum(named.values()) for s, p in named.items()}
 
     def _possible_parents(self, animal: Animal) -> list[str]:
-        return [*self._odds(animal), *([animal.dam] if animal.dam in self.animals else [])]
+        dam = [animal.dam] if animal.dam in self.animals else []
+        if len(animal.sires) == 1:
+            return [s for s in animal.sires if s in self.animals] + dam
+        return [*self._odds(animal), *dam]
 
     def _dam_row(self, animal: Animal) -> int:
         return self.position.get(animal.dam, -1)
 
     def _sire_row(self, animal: Animal) -> int:
+        if len(animal.sires) == 1:
+            return self.position.get(animal.sires[0], -1)
         odds = self._odds(animal)
         if len(odds) < 2:
             return self.position[next(iter(odds))] if odds else -1

@@ -41,20 +41,29 @@ def read_text(text: str, catalogue: Catalogue) -> Statement:
     return read(text, catalogue)
 
 
+Spoken = tuple[Locus, AtLocus, frozenset[int]]
+"""A locus, what a text says of it, and the alleles it names there."""
+
+
 @lru_cache(maxsize=100_000)
-def _at_loci_of(statement: Statement) -> tuple[tuple[Locus, AtLocus, frozenset[int]], ...]:
+def _at_loci_of(statement: Statement) -> tuple[Spoken, ...]:
     out = []
     for locus in statement.loci():
         said = next((s for s in statement.said if s.locus is locus or s.locus == locus), None)
         claims = tuple((c.allele, c.p) for c in statement.claims if c.locus == locus)
         maker = statement.maker if locus.sex_linked else None
         look, genotype = (said.look, said.genotype) if said else (None, None)
-        told = AtLocus(look, genotype, claims, statement.noted, maker)
-        out.append((locus, told, _alleles(locus, told)))
+        out.append(_shared(locus, AtLocus(look, genotype, claims, statement.noted, maker)))
     return tuple(out)
 
 
-def at_loci(statement: Statement) -> tuple[tuple[Locus, AtLocus, frozenset[int]], ...]:
+@lru_cache(maxsize=10_000)
+def _shared(locus: Locus, told: AtLocus) -> Spoken:
+    """One object for all animals of which the same is said."""
+    return locus, told, _alleles(locus, told)
+
+
+def at_loci(statement: Statement) -> tuple[Spoken, ...]:
     return _at_loci_of(statement) if statement.said or statement.claims else ()
 
 
@@ -65,7 +74,6 @@ def _statement(locus: Locus, told: AtLocus) -> Statement:
     return Statement(told.noted, said, claims, told.maker)
 
 
-@lru_cache(maxsize=10_000)
 def _alleles(locus: Locus, told: AtLocus) -> frozenset[int]:
     named = {allele for allele, _ in told.claims}
     if told.genotype is not None:
