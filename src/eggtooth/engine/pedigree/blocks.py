@@ -11,7 +11,6 @@ if TYPE_CHECKING:
     import numpy as np
 
 BLOCK_CELLS = 1024
-PLANS = 4
 
 
 def cut_order(
@@ -61,13 +60,13 @@ def cut_order(
 
 
 def cutsets(
-    sizes: Mapping[int, int], scopes: Sequence[tuple[int, ...]], rng: np.random.Generator
+    sizes: Mapping[int, int], scopes: Sequence[tuple[int, ...]], rng: np.random.Generator, plans: int
 ) -> Iterator[tuple[list[int], list[tuple[int, ...]]]]:
-    """Orders for `PLANS` cutsets, then small ones until every unknown is free in one."""
+    """Orders for some cutsets, then small ones until every unknown is free in one."""
     held_before = dict.fromkeys(sizes, 0)
     turns = 0
-    while turns < PLANS or any(times == turns for times in held_before.values()):
-        mine = {v: n for v, n in sizes.items() if turns < PLANS or held_before[v] == turns}
+    while turns < plans or any(times == turns for times in held_before.values()):
+        mine = {v: n for v, n in sizes.items() if turns < plans or held_before[v] == turns}
         order, cliques = cut_order(mine, scopes, held_before, rng)
         free = set(order)
         for v in sizes:

@@ -262,10 +262,12 @@ class _Answering:
             lined = LinedUp(before.rows, question.rows)
             network = _laid_out(question.family, lined.possible(before.network, question.family))
             reuse = Reuse(before, lined, network)
-        known = self._again(reuse, network, locus)
+        known = reuse.known(lambda: self._luck(locus), self.budget) if reuse else {}
         pieces, tangles = solve(network, self.budget, known)
-        pieces += [*known.values(), *(sample(tangle, self._luck(locus)) for tangle in tangles)]
-        tangled = self._tags(question, [v for piece in pieces if piece.core for v in piece.unknowns])
+        pieces += {id(piece): piece for piece in known.values()}.values()
+        pieces += [sample(tangle, self._luck(locus)) for tangle in tangles]
+        drawn = [v for piece in pieces if piece.core for v, each in piece.each.items() if len(each) > 1]
+        tangled = self._tags(question, drawn)
         kept = Kept(question.rows, network, tuple(pieces))
         same = self._same(locus, reuse, pieces)
         return LocusAnswer(question, finish(network, pieces, same), tangled, kept)
@@ -293,17 +295,6 @@ class _Answering:
         """The locus as it was answered before, if it was."""
         old = self.known.loci.get(locus.name) if self.known else None
         return old.kept if old and old.model.alleles == question.model.alleles else None
-
-    def _again(self, reuse: Reuse | None, network: Network, locus: Locus) -> dict[int, Piece]:
-        """Pieces that are as they were, or worked out from what they were, by label."""
-        if reuse is None:
-            return {}
-        known = reuse.untouched()
-        for label, unknowns in network.pieces().items():
-            piece = None if label in known else reuse.again(unknowns, self._luck(locus), self.budget)
-            if piece is not None:
-                known[label] = piece
-        return known
 
     def _luck(self, locus: Locus) -> np.random.Generator:
         """Chance from a seed of the locus's own, so that one locus does not move another."""

@@ -39,8 +39,9 @@ class Chains:
         factors: Sequence[Factor],
         start: Mapping[int, NDArray[Any]],
         rng: np.random.Generator,
+        plans: int = 4,
     ) -> None:
-        """Unknowns with their sizes, tables over them, and where each chain starts."""
+        """Unknowns with their sizes, tables over them, and where each chain starts; cutsets taken in turn."""
         import numpy as np
 
         self.names, self.rng = tuple(sizes), rng
@@ -64,7 +65,7 @@ class Chains:
         begins = self.begins.tolist()
         self.plans = [
             plan_of(order, cliques, self.factors, begins, self.sizes)
-            for order, cliques in cutsets(self.sizes, [f.scope for f in self.factors], rng)
+            for order, cliques in cutsets(self.sizes, [f.scope for f in self.factors], rng, plans)
         ]
         self.turn = 0
 

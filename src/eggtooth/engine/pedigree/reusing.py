@@ -7,7 +7,7 @@ worked out again.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TYPE_CHECKING
@@ -64,23 +64,55 @@ class Reuse:
         found[found] = mine[at[found]] == its[found]
         return np.where(found, at, -1)
 
-    def untouched(self) -> dict[int, Piece]:
-        """The pieces that need not be asked again, in the new numbers, by label."""
+    def known(self, rng: Callable[[], np.random.Generator], budget: int) -> dict[int, Piece]:
+        """The pieces that are as they were or worked out from what they were, in the new numbers, by label.
+
+        What was one piece and has come apart is answered together, under each of its labels. Raises
+        `Impossible`, and `NoStart` as sampling does.
+        """
         import numpy as np
 
         label = self.new.label
         whole = np.ones(len(label), dtype=bool)
         whole[label[np.flatnonzero(self.changed)]] = False
         counts = np.bincount(label, minlength=len(label))
+        unknowns = self.new.pieces()
         out = {}
-        for piece, unknowns in zip(self.before.pieces, self._unknowns, strict=True):
-            if unknowns.max() >= len(self.to):
-                continue  # uncertain sires are asked again
-            now = self.to[unknowns]
-            home = int(label[now[0]])
-            if whole[home] and counts[home] == len(now) and now.min() >= 0 and (label[now] == home).all():
-                out[home] = self._moved(piece)
+        for labels, owners in self._families():
+            same = len(owners) == 1 and whole[labels].all()
+            if same and counts[labels].sum() == len(self._unknowns[owners[0]]):
+                piece: Piece | None = self._moved(self.before.pieces[owners[0]])
+            else:
+                piece = self.again([v for at in labels for v in unknowns[at]], owners, rng(), budget)
+            if piece is not None:
+                out.update(dict.fromkeys(labels, piece))
         return out
+
+    def _families(self) -> Iterator[tuple[list[int], list[int]]]:
+        """Labels of new pieces that share old pieces, with the numbers of these; none where a choice of sire
+        is among them, which is asked again."""
+        import numpy as np
+
+        at: dict[int, tuple[set[int], set[int]]] = {}
+        picked: set[int] = set()
+        for i, unknowns in enumerate(self._unknowns):
+            rows = _there(self.to[unknowns[unknowns < len(self.to)]])
+            rows = rows[self.new.open[rows]]
+            labels = set(np.unique(self.new.label[rows]).tolist())
+            owners = {i}
+            if unknowns.max() >= len(self.to):
+                picked |= labels
+            for mine in list(labels):
+                if mine in at:
+                    labels |= at[mine][0]
+                    owners |= at[mine][1]
+            at.update(dict.fromkeys(labels, (labels, owners)))
+        picked.update(self.new.label[len(self.source) :].tolist())
+        seen: set[int] = set()
+        for home, (labels, owners) in at.items():
+            if home not in seen and picked.isdisjoint(labels):
+                yield sorted(labels), sorted(owners)
+            seen |= labels
 
     @cached_property
     def _unknowns(self) -> list[Ints]:
@@ -194,25 +226,14 @@ class Reuse:
         out[np.searchsorted(keys, other)] = False
         return out
 
-    @cached_property
-    def _owner(self) -> Ints:
-        """The old piece that each new row was part of, -1: none."""
-        import numpy as np
-
-        out = np.full(len(self.source), -1)
-        for i, unknowns in enumerate(self._unknowns):
-            rows = self.to[unknowns[unknowns < len(self.to)]]
-            out[rows[rows >= 0]] = i
-        return out
-
-    def again(self, unknowns: Sequence[int], rng: np.random.Generator, budget: int) -> Piece | None:
-        """A changed piece, worked out from what it was; None when it has to be asked from nothing.
-
-        Raises `Impossible`, and `NoStart` as sampling does.
-        """
+    def again(
+        self, unknowns: Sequence[int], owners: Sequence[int], rng: np.random.Generator, budget: int
+    ) -> Piece | None:
+        """Changed pieces, worked out from what their `owners` were; None when they have to be asked from
+        nothing."""
         from eggtooth.engine.pedigree.reweighing import reweighed
 
-        old = self._old(unknowns)
+        old = self._old(owners)
         if old is None or old.tree is None:
             return None
         try:
@@ -232,20 +253,12 @@ class Reuse:
         beliefs, news = spread_out(grown, old.beliefs, no_core, (), STILL)
         return reread(self.new, unknowns, old, grown.tree, beliefs, news, None, {}, no_core)
 
-    def _old(self, unknowns: Sequence[int]) -> Piece | None:
-        """What the piece was, in the new numbers: one old piece or several that were joined."""
-        import numpy as np
-
-        if max(unknowns) >= len(self.source):
-            return None
-        owners = np.unique(self._owner[list(unknowns)])
-        mine = [i for i in owners.tolist() if i >= 0]
-        olds = [self._moved(self.before.pieces[i]) for i in mine]
+    def _old(self, owners: Sequence[int]) -> Piece | None:
+        """What the pieces were, in the new numbers and as one."""
+        olds = [self._moved(self.before.pieces[i]) for i in owners]
         trees = [piece.tree for piece in olds if piece.tree is not None]
         cores = [piece.core for piece in olds if piece.core is not None]
-        if not olds or len(trees) < len(olds) or len(cores) > 1:
-            return None
-        if any(self._unknowns[i].max() >= len(self.to) for i in mine) or self._parted(mine, unknowns):
+        if len(trees) < len(olds) or len(cores) > 1:
             return None
         if len(olds) == 1:
             return olds[0]
@@ -258,15 +271,6 @@ class Reuse:
             [belief for piece in olds for belief in piece.beliefs],
             cores[0] if cores else None,
         )
-
-    def _parted(self, owners: Sequence[int], unknowns: Sequence[int]) -> bool:
-        """Whether anything of some old pieces is open still, and elsewhere."""
-        import numpy as np
-
-        elsewhere = self.new.open.copy()
-        elsewhere[list(unknowns)] = False
-        now = np.concatenate([self.to[self._unknowns[i]] for i in owners])
-        return bool(elsewhere[now[now >= 0]].any())
 
     def _grown(self, old: Piece, unknowns: Sequence[int], budget: int) -> Grown:
         import numpy as np

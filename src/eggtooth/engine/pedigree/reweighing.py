@@ -24,8 +24,8 @@ if TYPE_CHECKING:
 
 LEAST_SHARE = 0.1
 """Worth of the weighed worlds, as a share of their number, below which chains go on instead."""
-FURTHER = 48
-"""Sweeps of chains that go on from worlds that fit: they need not find their way there."""
+FURTHER, FURTHER_PLANS = 48, 2
+"""Sweeps and cutsets of chains that go on from worlds that fit: they need not find their way there."""
 STILL = 2e-4
 STILL_SHARE = 0.25
 """A shift that is left out: this much, or this share of the stated error, which it cannot be told from."""
@@ -55,7 +55,7 @@ def reweighed(
     total = weight.reshape(len(weight), groups_of(weight.shape[1]), -1).sum(axis=(0, 2))
     poor = weight.sum() ** 2 <= LEAST_SHARE * weight.size * (weight**2).sum()
     if poor or not total.all() or _wider(grown):
-        return run(tangle, tree, picked(tree, core.worlds, weight, rng), rng, FURTHER)
+        return run(tangle, tree, picked(tree, core.worlds, weight, rng), rng, FURTHER, FURTHER_PLANS)
     moved = _moved(tangle, before, core, tree.core, weight)
     joint = seen_together(tree.core, tangle.sizes, core.worlds, weight)
     beliefs, news = spread_out(grown, before.beliefs, joint, moved, STILL)

@@ -26,6 +26,8 @@ if TYPE_CHECKING:
 SHELL_CELLS = 256
 """Largest table in which an unknown is summed out for good."""
 CHAINS, SWEEPS, BATCH = 64, 192, 16
+PLANS = 4
+"""Cutsets between which chains change, so that none holds an unknown for long."""
 LOOKS = (64, 96, 128, 160)
 """Sweeps after which the errors are looked at."""
 LEAST_SWEEPS, MOST_MOVES = 48, 96_000
@@ -61,12 +63,13 @@ def run(
     start: Mapping[int, NDArray[Any]],
     rng: np.random.Generator,
     sweeps: int = SWEEPS,
+    plans: int = PLANS,
 ) -> Piece:
-    """Sample the core from given starts until the chains agree."""
+    """Sample the core from given starts until the chains agree, `plans` cutsets in turn."""
     import numpy as np
 
     sizes = {v: tangle.sizes[v] for v in tree.core}
-    moving = Chains(sizes, merged(tree.over_core(), tree.place), start, rng)
+    moving = Chains(sizes, merged(tree.over_core(), tree.place), start, rng, plans)
     moving.find_start()
     sweeps = min(sweeps, max(LEAST_SWEEPS, MOST_MOVES // len(sizes)))
     while len(moving.draws) < sweeps:
