@@ -1,12 +1,15 @@
 """The catalogues of the pages' texts: `make words` adds new texts to each and compiles it, with Python alone.
 
-A template is read as Django reads it, code by Babel (https://babel.pocoo.org). What was translated stays.
+A template is read as Django reads it, code by Babel (https://babel.pocoo.org), and the sentences made by
+`say` and its kin from the syntax tree of the code. What was translated stays.
 """
 
 from __future__ import annotations
 
+import ast
 import io
 import sys
+from collections.abc import Iterator
 from pathlib import Path
 
 from babel.messages.catalog import Catalog, Message
@@ -17,8 +20,13 @@ from django.utils.translation.template import templatize
 
 WEB = Path(__file__).resolve().parents[1] / "src" / "eggtooth" / "web"
 LOCALES = WEB / "locale"
+PROJECT = WEB.parent
+SPEAKING = [WEB, PROJECT / "engine", PROJECT / "jobs"]
 MARKS = {"gettext_lazy": None, "gettext_noop": None, "ngettext_lazy": (1, 2)}
 KEYWORDS = {**DEFAULT_KEYWORDS, **MARKS}
+MAKERS = {"eggtooth.engine.wording", "eggtooth.web.speech"}
+SAYING = {"say": 1, "spoken": 1, "joined": 1, "say_n": 2, "spoken_n": 2}
+"""What makes sentences, and how many templates each takes first."""
 
 
 def texts() -> Catalog:
@@ -33,7 +41,39 @@ def texts() -> Catalog:
         for _, message, _, context in read:
             flags = ("python-format",) if "%(" in str(message) else ()
             found.add(message, locations=[(where, None)], context=context, flags=flags)
+    for folder in SPEAKING:
+        for path in sorted(folder.rglob("*.py")):
+            where = str(path.relative_to(WEB if folder == WEB else PROJECT))
+            for message in said_in(path.read_text()):
+                found.add(message, locations=[(where, None)], flags=("python-brace-format",))
     return found
+
+
+def said_in(code: str) -> Iterator[str | tuple[str, str]]:
+    """The templates of every sentence made in some code; of a choice between two, both.
+
+    Raises `ValueError` at a template that is no literal: a catalogue could not hold it.
+    """
+    nodes = list(ast.walk(ast.parse(code)))
+    known = {a.name for n in nodes if isinstance(n, ast.ImportFrom) and n.module in MAKERS for a in n.names}
+    for node in nodes:
+        name = getattr(node.func, "id", "") if isinstance(node, ast.Call) else ""
+        if not isinstance(node, ast.Call) or name not in SAYING or name not in known:
+            continue
+        if SAYING[name] == 2:
+            one, many = (_literals(arg) for arg in node.args[:2])
+            yield one[0], many[0]
+        else:
+            wordless = name == "joined"
+            yield from (t for t in _literals(node.args[0]) if not wordless or any(map(str.isalpha, t)))
+
+
+def _literals(node: ast.expr) -> list[str]:
+    if isinstance(node, ast.IfExp):
+        return _literals(node.body) + _literals(node.orelse)
+    if isinstance(node, ast.Constant) and isinstance(node.value, str):
+        return [node.value]
+    raise ValueError(f"line {node.lineno}: {ast.unparse(node)} is no literal; write the template out")
 
 
 def catalogue(language: str) -> Catalog:

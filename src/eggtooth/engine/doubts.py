@@ -16,6 +16,7 @@ from eggtooth.engine.entries import LEFT, Entry, Kind
 from eggtooth.engine.facts import biology
 from eggtooth.engine.history import History
 from eggtooth.engine.kept import Kept
+from eggtooth.engine.wording import say
 
 
 class Grade(StrEnum):
@@ -85,7 +86,12 @@ def after_leaving(animal: Animal, seen: History, colony: Colony) -> Iterator[Dou
         return
     later = [e for e in colony.of_animal(animal.tag) if left.on < e.on <= seen.on and e.kind not in LEFT]
     if later:
-        text = f"{later[0].kind} on {later[0].on} after it {_left_word(left)} on {left.on}"
+        text = say(
+            "{kind} on {on} after it {left}",
+            kind=later[0].kind,
+            on=later[0].on,
+            left=_left_said(left),
+        )
         yield Doubt(Grade.CONTRADICTION, animal.tag, text, (left, later[0]), later[0].on)
 
 
@@ -93,7 +99,7 @@ def state_and_entries(animal: Animal, seen: History, colony: Colony) -> Iterator
     """The recorded state and the entries agree."""
     left = colony.left_by(animal.tag, seen.on)
     if left and animal.state is State.HERE:
-        text = f"recorded as here, but it {_left_word(left)} on {left.on}"
+        text = say("recorded as here, but it {left}", left=_left_said(left))
         yield Doubt(Grade.DOUBT, animal.tag, text, (left,), left.on)
 
 
@@ -101,30 +107,52 @@ def before_hatching(animal: Animal, seen: History, colony: Colony) -> Iterator[D
     """Nothing is noted about an animal before it hatched."""
     first = next(iter(colony.of_animal(animal.tag)), None)
     if animal.hatched and first and first.on < animal.hatched:
-        text = f"{first.kind} on {first.on}, before it hatched on {animal.hatched}"
+        text = say(
+            "{kind} on {on}, before it hatched on {hatched}",
+            kind=first.kind,
+            on=first.on,
+            hatched=animal.hatched,
+        )
         yield Doubt(Grade.CONTRADICTION, animal.tag, text, (first,), first.on)
 
 
 def parents(animal: Animal, seen: History, colony: Colony) -> Iterator[Doubt]:
     """Parents are older than the child, of the right sex, and known here."""
-    for role, sex, tags in (("sire", Sex.MALE, animal.sires), ("dam", Sex.FEMALE, (animal.dam,))):
+    for sex, tags in ((Sex.MALE, animal.sires), (Sex.FEMALE, (animal.dam,))):
         for tag in filter(None, tags):
-            yield from _parent(animal, role, sex, colony.animals.get(tag), tag)
+            yield from _parent(animal, sex, colony.animals.get(tag), tag)
 
 
-def _parent(animal: Animal, role: str, sex: Sex, parent: Animal | None, tag: str) -> Iterator[Doubt]:
+def _parent(animal: Animal, sex: Sex, parent: Animal | None, tag: str) -> Iterator[Doubt]:
+    role = say("sire") if sex is Sex.MALE else say("dam")
     if parent is None:
-        yield Doubt(Grade.CONTRADICTION, animal.tag, f"its {role} {tag} is not an animal here")
+        yield Doubt(
+            Grade.CONTRADICTION, animal.tag, say("its {role} {tag} is not an animal here", role=role, tag=tag)
+        )
         return
     if parent.sex not in (sex, Sex.UNKNOWN):
-        yield Doubt(Grade.CONTRADICTION, animal.tag, f"its {role} {tag} is recorded as {parent.sex.value}")
+        yield Doubt(
+            Grade.CONTRADICTION,
+            animal.tag,
+            say("its {role} {tag} is recorded as {sex}", role=role, tag=tag, sex=parent.sex),
+        )
     if animal.hatched and parent.hatched:
         years = (animal.hatched - parent.hatched).days / 365.25
         if years <= 0:
-            text = f"its {role} {tag} hatched on {parent.hatched}, not before {animal.hatched}"
+            text = say(
+                "its {role} {tag} hatched on {hatched}, not before {child}",
+                role=role,
+                tag=tag,
+                hatched=parent.hatched,
+                child=animal.hatched,
+            )
             yield Doubt(Grade.CONTRADICTION, animal.tag, text)
         elif years < 0.75:
-            yield Doubt(Grade.DOUBT, animal.tag, f"its {role} {tag} was {years * 12:.0f} months old")
+            yield Doubt(
+                Grade.DOUBT,
+                animal.tag,
+                say("its {role} {tag} was {months:.0f} months old", role=role, tag=tag, months=years * 12),
+            )
 
 
 def masses(animal: Animal, seen: History, since: date | None) -> Iterator[Doubt]:
@@ -141,11 +169,15 @@ def masses(animal: Animal, seen: History, since: date | None) -> Iterator[Doubt]
 def _odd_mass(animal: Animal, entry: Entry) -> str:
     mass = entry.value or 0.0
     if mass > HEAVIEST_G:
-        return f"weight of {mass:g} g on {entry.on}: heavier than a ball python grows"
+        return say("weight of {mass:g} g on {on}: heavier than a ball python grows", mass=mass, on=entry.on)
     if animal.hatched and 0 <= (entry.on - animal.hatched).days <= 7:
         low, high = HATCHLING_G
         if not low <= mass <= high:
-            return f"hatchling of {mass:g} g on {entry.on}: hatchlings weigh 25 to 90 g (Gorzula et al. 1997)"
+            return say(
+                "hatchling of {mass:g} g on {on}: hatchlings weigh 25 to 90 g (Gorzula et al. 1997)",
+                mass=mass,
+                on=entry.on,
+            )
     return ""
 
 
@@ -158,7 +190,12 @@ def _odd_step(seen: History, weighings: list[Entry], i: int) -> str:
     if laid or not (back or last):
         return ""
     before, odd = weighings[i - 1], weighings[i]
-    return f"weight of {odd.value:g} g on {odd.on} does not follow {before.value:g} g"
+    return say(
+        "weight of {odd:g} g on {on} does not follow {before:g} g",
+        odd=odd.value,
+        on=odd.on,
+        before=before.value,
+    )
 
 
 def clutches(animal: Animal, seen: History, colony: Colony) -> Iterator[Doubt]:
@@ -168,12 +205,12 @@ def clutches(animal: Animal, seen: History, colony: Colony) -> Iterator[Doubt]:
         slugs = entry.detail if isinstance(entry.detail, int) else 0
         eggs = (entry.value or 0) + slugs
         if eggs > LAID_MOST:
-            most = f"the largest clutch counted is {LAID_MOST:g} (Gorzula et al. 1997)"
-            text = f"{eggs:g} eggs on {entry.on}: {most}"
+            most = say("the largest clutch counted is {most:g} (Gorzula et al. 1997)", most=LAID_MOST)
+            text = say("{eggs:g} eggs on {on}: {most}", eggs=eggs, on=entry.on, most=most)
             yield Doubt(Grade.DOUBT, animal.tag, text, (entry,), entry.on)
     for one, two in pairwise(laid):
         if (two.on - one.on).days < 150:
-            text = f"laid on {one.on} and again on {two.on}"
+            text = say("laid on {on} and again on {again}", on=one.on, again=two.on)
             yield Doubt(Grade.DOUBT, animal.tag, text, (one, two), two.on)
     yield from _hatched_of(animal, seen)
 
@@ -182,7 +219,12 @@ def _hatched_of(animal: Animal, seen: History) -> Iterator[Doubt]:
     for hatched in seen.all(Kind.HATCHED):
         laid = [e for e in seen.all(Kind.LAID) if e.on < hatched.on]
         if laid and (hatched.value or 0) > (laid[-1].value or 0):
-            text = f"{hatched.value:g} hatched on {hatched.on} of {laid[-1].value:g} good eggs"
+            text = say(
+                "{hatched:g} hatched on {on} of {laid:g} good eggs",
+                hatched=hatched.value,
+                on=hatched.on,
+                laid=laid[-1].value,
+            )
             yield Doubt(Grade.DOUBT, animal.tag, text, (laid[-1], hatched), hatched.on)
 
 
@@ -194,12 +236,17 @@ def of_the_other_sex(animal: Animal, seen: History, colony: Colony) -> Iterator[
     if animal.sex is Sex.MALE:
         for kind in FEMALE_ONLY:
             if entry := seen.last(kind):
-                text = f"{kind} on {entry.on}, but it is recorded as a male"
+                text = say("{kind} on {on}, but it is recorded as a male", kind=kind, on=entry.on)
                 yield Doubt(Grade.CONTRADICTION, animal.tag, text, (entry,), entry.on)
     lock = seen.last(Kind.LOCK)
     other = colony.animals.get(lock.partner) if lock else None
     if lock and other and animal.sex and other.sex == animal.sex and animal.tag < other.tag:
-        text = f"locked with {other.tag} on {lock.on}, but both are recorded as {animal.sex.value}"
+        text = say(
+            "locked with {tag} on {on}, but both are recorded as {sex}",
+            tag=other.tag,
+            on=lock.on,
+            sex=animal.sex,
+        )
         yield Doubt(Grade.CONTRADICTION, animal.tag, text, (lock,), lock.on)
 
 
@@ -207,7 +254,7 @@ def ages(animal: Animal, seen: History, colony: Colony) -> Iterator[Doubt]:
     """Nobody is older than the oldest believed, or hatched in the days to come."""
     days = animal.age_days(seen.on)
     if days is not None and days > biology.OLDEST_KNOWN.value * 365.25:
-        yield Doubt(Grade.DOUBT, animal.tag, f"{days / 365.25:.0f} years old")
+        yield Doubt(Grade.DOUBT, animal.tag, say("{years:.0f} years old", years=days / 365.25))
 
 
 def intervals(animal: Animal, seen: History, colony: Colony) -> Iterator[Doubt]:
@@ -215,7 +262,7 @@ def intervals(animal: Animal, seen: History, colony: Colony) -> Iterator[Doubt]:
     for laid in seen.all(Kind.LAID):
         before = [e for e in seen.all(Kind.OVULATION) if 0 <= (laid.on - e.on).days <= 150]
         if before and not 36 <= (days := (laid.on - before[-1].on).days) <= 70:
-            text = f"laid {days} days after ovulation; 44 to 50 is usual (common practice)"
+            text = say("laid {days} days after ovulation; 44 to 50 is usual (common practice)", days=days)
             yield Doubt(Grade.DOUBT, animal.tag, text, (before[-1], laid), laid.on)
 
 
@@ -239,7 +286,7 @@ def shared_tubs(colony: Colony, on: date) -> Iterator[Doubt]:
             by_tub[tub].append(animal.tag)
     for tub, tags in by_tub.items():
         if len(tags) > 1:
-            yield Doubt(Grade.DOUBT, tags[0], f"tub {tub} holds {_listed(tags)}")
+            yield Doubt(Grade.DOUBT, tags[0], say("tub {tub} holds {listed}", tub=tub, listed=_listed(tags)))
 
 
 def incubators_out_of_range(colony: Colony, on: date) -> Iterator[Doubt]:
@@ -247,17 +294,24 @@ def incubators_out_of_range(colony: Colony, on: date) -> Iterator[Doubt]:
     for tag in colony.incubators:
         last = History(colony.of_animal(tag), on).last(Kind.TEMPERATURE)
         if last and last.value is not None and not INCUBATOR_C[0] <= last.value <= INCUBATOR_C[1]:
-            text = (
-                f"incubator at {last.value:g} °C ({last.value * 1.8 + 32:.1f} °F) on {last.on}; "
-                "eggs are kept at 31 to 32 °C, 88 to 90 °F (common practice)"
+            text = say(
+                "incubator at {celsius:g} °C ({fahrenheit:.1f} °F) on {on}; "
+                "eggs are kept at 31 to 32 °C, 88 to 90 °F (common practice)",
+                celsius=last.value,
+                fahrenheit=last.value * 1.8 + 32,
+                on=last.on,
             )
             yield Doubt(Grade.DOUBT, tag, text, (last,), last.on)
 
 
-def _left_word(left: Entry) -> str:
-    return {Kind.DIED: "died", Kind.SOLD: "was sold", Kind.GIVEN: "was given away"}[left.kind]
+def _left_said(left: Entry) -> str:
+    if left.kind is Kind.DIED:
+        return say("died on {on}", on=left.on)
+    if left.kind is Kind.SOLD:
+        return say("was sold on {on}", on=left.on)
+    return say("was given away on {on}", on=left.on)
 
 
 def _listed(tags: Iterable[str]) -> str:
     *most, last = sorted(tags)
-    return f"{', '.join(most)} and {last}" if most else last
+    return say("{most} and {last}", most=", ".join(most), last=last) if most else last

@@ -6,10 +6,19 @@ from dataclasses import dataclass
 from datetime import date
 
 from eggtooth.engine.facts import biology
+from eggtooth.engine.wording import say
 
 MonthDay = tuple[int, int]
 
-DAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
+DAYS = (
+    say("Monday"),
+    say("Tuesday"),
+    say("Wednesday"),
+    say("Thursday"),
+    say("Friday"),
+    say("Saturday"),
+    say("Sunday"),
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,11 +79,11 @@ class Settings:
 
     def warmth(self, celsius: float) -> str:
         """A temperature in the unit this house reads, to a tenth."""
-        return f"{round(celsius * 1.8 + 32, 1):g} °F" if self.fahrenheit else f"{round(celsius, 1):g} °C"
+        return _degrees(celsius * 1.8 + 32 if self.fahrenheit else celsius, self.fahrenheit)
 
     def warmer(self, celsius: float) -> str:
         """A difference of temperatures in the unit this house reads, to a tenth."""
-        return f"{round(celsius * 1.8, 1):g} °F" if self.fahrenheit else f"{round(celsius, 1):g} °C"
+        return _degrees(celsius * 1.8 if self.fahrenheit else celsius, self.fahrenheit)
 
     def season_start(self, on: date) -> date:
         """First day of the breeding year that `on` lies in."""
@@ -99,3 +108,7 @@ def latest(day: MonthDay, on: date) -> date:
     """The latest date not after `on` with this month and day."""
     this_year = date(on.year, *day)
     return this_year if this_year <= on else date(on.year - 1, *day)
+
+
+def _degrees(value: float, fahrenheit: bool) -> str:
+    return say("{degrees:g} °F" if fahrenheit else "{degrees:g} °C", degrees=round(value, 1))

@@ -6,11 +6,14 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from eggtooth.engine.facts.fact import Spread
+from eggtooth.engine.wording import say, say_n
 
 
 def ago(days: int) -> str:
     """A number of days in the past, in words."""
-    return "today" if days == 0 else "yesterday" if days == 1 else f"{days} days ago"
+    if days in (0, 1):
+        return say("yesterday") if days else say("today")
+    return say_n("{n} day ago", "{n} days ago", n=days)
 
 
 LEVELS = (0.05, 0.25, 0.5, 0.75, 0.95)
@@ -54,5 +57,7 @@ class Span:
     def __str__(self) -> str:
         """The central date and the 90 % span."""
         if self.q05 == self.q95:
-            return f"{self.q50:%-d %b}"
-        return f"about {self.q50:%-d %b} ({self.q05:%-d %b} to {self.q95:%-d %b})"
+            return say("{mid:%-d %b}", mid=self.q50)
+        return say(
+            "about {mid:%-d %b} ({low:%-d %b} to {high:%-d %b})", mid=self.q50, low=self.q05, high=self.q95
+        )

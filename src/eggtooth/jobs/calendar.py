@@ -11,6 +11,7 @@ from icalendar import Calendar, Event, vDuration
 from eggtooth.engine.house import MonthDay, Settings
 from eggtooth.engine.planning.clutches import clutches_on
 from eggtooth.engine.spans import Span
+from eggtooth.engine.wording import joined, say
 from eggtooth.jobs.forecast import Female, forecast_on
 from eggtooth.jobs.gather import Source
 from eggtooth.jobs.wear import males_of
@@ -19,10 +20,10 @@ LIKELY = 0.5
 """Females that more likely lay than not are in the calendar; the rest would fill it with what never comes."""
 
 SAID = {
-    "off_food": "may go off food",
-    "ovulation": "ovulation",
-    "prelay_shed": "pre-lay shed",
-    "laid": "eggs",
+    "off_food": say("may go off food"),
+    "ovulation": say("ovulation"),
+    "prelay_shed": say("pre-lay shed"),
+    "laid": say("eggs"),
 }
 
 
@@ -76,43 +77,60 @@ def _season(female: Female, on: date, year: int) -> Iterator[Due]:
     for name, words in SAID.items():
         span = told.dates[name]
         if span.q95 > on and span.q05 != span.q95:
-            text = f"{_spread(span)} The chance that she lays this season is {told.p_lays:.0%}."
-            yield Due(f"{female.tag}-{name}-{year}", max(on, span.q50), f"{female.tag}: {words}", text)
+            text = say(
+                "{spread} The chance that she lays this season is {p_lays:.0%}.",
+                spread=_spread(span),
+                p_lays=told.p_lays,
+            )
+            title = joined(": ", (female.tag, words))
+            yield Due(f"{female.tag}-{name}-{year}", max(on, span.q50), title, text)
     scan = female.next_scan
     if scan is not None:
-        text = (
-            f"Of all days this scan tells most: the spread of ovulation goes from "
-            f"{scan.sd_now_days:.0f} to {scan.sd_after_days:.0f} days (standard deviation)."
+        text = say(
+            "Of all days this scan tells most: the spread of ovulation goes from "
+            "{now:.0f} to {after:.0f} days (standard deviation).",
+            now=scan.sd_now_days,
+            after=scan.sd_after_days,
         )
-        yield Due(f"{female.tag}-scan-{year}", scan.on, f"{female.tag}: scan", text)
+        title = joined(": ", (female.tag, say("scan")))
+        yield Due(f"{female.tag}-scan-{year}", scan.on, title, text)
 
 
 def _clutches(source: Source, on: date) -> Iterator[Due]:
     for clutch in clutches_on(source.colony.as_of(on), on, source.settings):
         if clutch.pip.q95 >= on:
             key = f"{clutch.dam}-pip-{clutch.laid.on.isoformat()}"
-            text = f"{_spread(clutch.pip)} {clutch.eggs} eggs; {clutch.why}."
-            yield Due(key, max(on, clutch.pip.q50), f"{clutch.dam}: eggs pip", text)
+            text = say(
+                "{spread} {eggs} eggs; {why}.", spread=_spread(clutch.pip), eggs=clutch.eggs, why=clutch.why
+            )
+            yield Due(key, max(on, clutch.pip.q50), joined(": ", (clutch.dam, say("eggs pip"))), text)
 
 
 def _males(source: Source, on: date, year: int) -> Iterator[Due]:
     for male in males_of(source, on):
         by = male.wear.rest_by
         if by:
-            spread = f"Between {by[0]:%-d %b} and {by[2]:%-d %b} nine times in ten (common practice)."
-            text = f"{spread} {male.wear.why}."
-            yield Due(f"{male.tag}-rest-{year}", max(on, by[1]), f"{male.tag}: rest him by now", text)
+            text = say(
+                "Between {low:%-d %b} and {high:%-d %b} nine times in ten (common practice). {why}.",
+                low=by[0],
+                high=by[2],
+                why=male.wear.why,
+            )
+            title = joined(": ", (male.tag, say("rest him by now")))
+            yield Due(f"{male.tag}-rest-{year}", max(on, by[1]), title, text)
 
 
 def _nights(settings: Settings, on: date) -> Iterator[Due]:
     words = (
-        ("cool", settings.cool_from, "cooler nights begin"),
-        ("warm", settings.warm_from, "usual nights again"),
+        ("cool", settings.cool_from, say("Cooler nights begin")),
+        ("warm", settings.warm_from, say("Usual nights again")),
     )
     for key, day, title in words:
         at = _next(day, on)
-        text = f"{settings.warmer(settings.night_drop_c)}, a little at a time (common practice)."
-        yield Due(f"nights-{key}-{at.year}", at, title[0].upper() + title[1:], text)
+        text = say(
+            "{drop}, a little at a time (common practice).", drop=settings.warmer(settings.night_drop_c)
+        )
+        yield Due(f"nights-{key}-{at.year}", at, title, text)
 
 
 def _next(day: MonthDay, on: date) -> date:
@@ -121,5 +139,11 @@ def _next(day: MonthDay, on: date) -> date:
 
 
 def _spread(span: Span) -> str:
-    half = f"half the time {span.q25:%-d %b} to {span.q75:%-d %b}"
-    return f"Between {span.q05:%-d %b} and {span.q95:%-d %b} nine times in ten, {half}."
+    return say(
+        "Between {q05:%-d %b} and {q95:%-d %b} nine times in ten, "
+        "half the time {q25:%-d %b} to {q75:%-d %b}.",
+        q05=span.q05,
+        q25=span.q25,
+        q75=span.q75,
+        q95=span.q95,
+    )

@@ -60,7 +60,12 @@ TEMPLATES = [
                 "django.template.context_processors.request",
                 "eggtooth.web.first_page.invented",
             ],
-            "builtins": ["django.templatetags.i18n", "eggtooth.web.days", "eggtooth.web.names"],
+            "builtins": [
+                "django.templatetags.i18n",
+                "eggtooth.web.days",
+                "eggtooth.web.names",
+                "eggtooth.web.speech",
+            ],
         },
     }
 ]

@@ -16,7 +16,7 @@ register = template.Library()
 
 @register.filter
 def day(on: date | None) -> str:
-    """`4 Feb 2026`, `4. Feb. 2026`, `Feb 4, 2026`; nothing for no day."""
+    """`4 Feb 2026`, `4. Feb 2026`, `Feb 4, 2026`; nothing for no day."""
     return _written(on, "DATE_FORMAT", "M")
 
 
@@ -28,7 +28,7 @@ def day_long(on: date | None) -> str:
 
 @register.filter
 def day_month(on: date | None) -> str:
-    """`4 Feb`, `4. Feb.`, `Feb 4`."""
+    """`4 Feb`, `4. Feb`, `Feb 4`."""
     return _written(on, "MONTH_DAY_FORMAT", "M")
 
 

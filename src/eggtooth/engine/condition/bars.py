@@ -15,6 +15,7 @@ from eggtooth.engine.entries import Entry, Kind, Sign
 from eggtooth.engine.facts import biology
 from eggtooth.engine.history import History
 from eggtooth.engine.house import Settings
+from eggtooth.engine.wording import say
 
 LEAST_OF_BEST = 0.9
 """An animal below this share of its best mass of the last year has lost too much to breed (our choice)."""
@@ -46,7 +47,9 @@ def bar_of(grown: Growing, row: int, seen: History, settings: Settings) -> Bar:
     plug = _plug(seen) if animal.sex is Sex.MALE else None
     least, why, basis = _to_regain(grown, row, seen)
     first, later = _not_before(animal, seen, settings, plug)
-    reasons = tuple(r for r in (why, later, f"sperm plug {plug.on:%-d %b %Y}" if plug else "") if r)
+    reasons = tuple(
+        r for r in (why, later, say("sperm plug {on:%-d %b %Y}", on=plug.on) if plug else "") if r
+    )
     return Bar(
         half,
         scale,
@@ -87,7 +90,7 @@ def _to_regain(grown: Growing, row: int, seen: History) -> tuple[float, str, tup
             weighed = steps[i].weighing
             return (
                 least,
-                f"{least:.0f} g is 95 % of her mass before her last clutch",
+                say("{least:.0f} g is 95 % of her mass before her last clutch", least=least),
                 tuple(filter(None, (weighed, laid))),
             )
     year = [i for i in known if (grown.on - steps[i].on).days <= 365 and not (laid and steps[i].on < laid.on)]
@@ -96,7 +99,7 @@ def _to_regain(grown: Growing, row: int, seen: History) -> tuple[float, str, tup
     best = max(year, key=lambda i: mass[i])
     least = LEAST_OF_BEST * float(mass[best])
     lost = 1 - float(mass[-1]) / float(mass[best])
-    said = f"{100 * lost:.0f} % below its best of the last year" if lost > 0.05 else ""
+    said = say("{lost:.0f} % below its best of the last year", lost=100 * lost) if lost > 0.05 else ""
     return least, said, ()
 
 
@@ -117,11 +120,15 @@ def _not_before(
     start = settings.season_start(seen.on)
     next_year = date(start.year + 1, start.month, min(start.day, 28))
     if laid := seen.last(Kind.LAID, start):
-        return next_year, f"laid {laid.on:%-d %b}; one clutch a year"
+        return next_year, say("laid {on:%-d %b}; one clutch a year", on=laid.on)
     if male and (rested := seen.last(Kind.RESTED, start)):
-        return next_year, f"rested since {rested.on:%-d %b}"
+        return next_year, say("rested since {on:%-d %b}", on=rested.on)
     if animal.hatched is None or plug or seen.last(Kind.LAID):
         return None, ""
     months = settings.male_floor_months if male else settings.female_floor_months
     floor = animal.hatched + timedelta(days=round(months * MONTH_DAYS))
-    return (floor, f"{months:g} months old on {floor:%-d %b %Y}") if floor > seen.on else (None, "")
+    return (
+        (floor, say("{months:g} months old on {floor:%-d %b %Y}", months=months, floor=floor))
+        if floor > seen.on
+        else (None, "")
+    )

@@ -21,6 +21,7 @@ from eggtooth.engine.facts import biology
 from eggtooth.engine.history import History
 from eggtooth.engine.house import Settings
 from eggtooth.engine.spans import Z90
+from eggtooth.engine.wording import joined, say
 
 HORIZON_DAYS = 5 * 364
 NODES = 24
@@ -146,16 +147,22 @@ def _why(
     now: float,
 ) -> str:
     weighed = any(w > 0.5 for _, w in grown.trust(row))
-    parts = [
-        f"{mass[1]:.0f} g ({mass[0]:.0f} to {mass[2]:.0f})" if weighed else "never weighed; weigh it first"
+    parts: list[str] = [
+        say("{mid:.0f} g ({low:.0f} to {high:.0f})", mid=mass[1], low=mass[0], high=mass[2])
+        if weighed
+        else say("never weighed; weigh it first")
     ]
     age = animal.age_days(grown.on)
     if age is not None:
-        parts.append(f"{age / MONTH_DAYS:.0f} months old" if age < 1800 else f"{age / 365.25:.0f} years old")
-    parts.append(f"one in two is ready at {bar.half_g:.0f} g (our choice)")
+        parts.append(
+            say("{months:.0f} months old", months=age / MONTH_DAYS)
+            if age < 1800
+            else say("{years:.0f} years old", years=age / 365.25)
+        )
+    parts.append(say("one in two is ready at {half_g:.0f} g (our choice)", half_g=bar.half_g))
     parts += bar.reasons
     if now < 0.9:
-        parts.append(f"{100 * p:.0f} of 100 make it by {by:%-d %b %Y}, eating as of late")
+        parts.append(say("{p:.0f} of 100 make it by {by:%-d %b %Y}, eating as of late", p=100 * p, by=by))
     if animal.sex is Sex.MALE and mass[1] >= biology.MALE_LAZY_FROM.value:
-        parts.append("some grow lazy at this mass (common practice)")
-    return "; ".join(parts)
+        parts.append(say("some grow lazy at this mass (common practice)"))
+    return joined("; ", parts)

@@ -11,6 +11,7 @@ from eggtooth.engine.entries import Entry, Kind, Prey
 from eggtooth.engine.facts import biology
 from eggtooth.engine.history import History
 from eggtooth.engine.spans import ago
+from eggtooth.engine.wording import say
 
 
 class Diet(StrEnum):
@@ -60,16 +61,24 @@ def meal_due(seen: History, diet: Diet, mass: Mass | None, female_days: float) -
     last = seen.last(Kind.MEAL)
     offer = offer_for(diet, mass)
     if last is None:
-        return Meal(seen.on, offer, "no meal noted yet", ())
-    word = "ate" if (last.value or 0) > 0 else "refused"
-    days = last.since(seen.on)
-    why = f"{word} {ago(days)}; {diet.value}: every {every:g} days (common practice)"
+        return Meal(seen.on, offer, say("no meal noted yet"), ())
+    word = say("ate {ago}" if (last.value or 0) > 0 else "refused {ago}", ago=ago(last.since(seen.on)))
+    why = say(
+        "{word}; {diet}: every {every:g} days (common practice)",
+        word=word,
+        diet=diet,
+        every=every,
+    )
     refused = len(seen.refusals())
     if refused > 1:
-        why = f"refused {refused} times since the last meal taken; {why}"
+        why = say("refused {refused} times since the last meal taken; {why}", refused=refused, why=why)
     if every < biology.LARGE_PREY_INTERVAL.value and was_large(last, mass):
         every = biology.LARGE_PREY_INTERVAL.value
-        why = f"{word} {ago(days)}; a large meal takes {every:g} days (Ott & Secor 2007)"
+        why = say(
+            "{word}; a large meal takes {every:g} days (Ott & Secor 2007)",
+            word=word,
+            every=every,
+        )
     return Meal(last.on + timedelta(days=every), offer, why, (last,))
 
 
@@ -82,14 +91,16 @@ def was_large(meal: Entry, mass: Mass | None) -> bool:
 def offer_for(diet: Diet, mass: Mass | None) -> str:
     """What to put in the tub, in the trade's sizes; as much as she takes for a female in the season."""
     if mass is None:
-        return "prey as wide as its widest part"
+        return say("prey as wide as its widest part")
     grams = prey_grams(diet, mass.mass_g)
     size = prey_size(grams)
     if diet is Diet.FEMALE_IN_SEASON:
-        return f"{size}, about {grams:.0f} g each, two or three, as many as she takes"
+        return say(
+            "{size}, about {grams:.0f} g each, two or three, as many as she takes", size=size, grams=grams
+        )
     if diet is Diet.MALE_IN_SEASON:
-        return f"{size}, about {grams:.0f} g, just enough to hold his mass"
-    return f"{size}, about {grams:.0f} g"
+        return say("{size}, about {grams:.0f} g, just enough to hold his mass", size=size, grams=grams)
+    return say("{size}, about {grams:.0f} g", size=size, grams=grams)
 
 
 def prey_grams(diet: Diet, mass_g: float) -> float:

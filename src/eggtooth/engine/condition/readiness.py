@@ -10,6 +10,7 @@ from eggtooth.engine.condition.weights import Mass
 from eggtooth.engine.entries import Kind
 from eggtooth.engine.history import History
 from eggtooth.engine.house import Settings
+from eggtooth.engine.wording import say
 
 MONTH_DAYS = 30.44
 OVER = re.compile(
@@ -27,14 +28,14 @@ def in_quarantine(animal: Animal, tub: Tub | None, seen: History, settings: Sett
     the quarantine days of an `arrived DATE` in its note.
     """
     if tub and tub.rack.upper() in {r.upper() for r in settings.quarantine_racks} | {"QUARANTINE"}:
-        return f"in quarantine (rack {tub.rack})"
+        return say("in quarantine (rack {rack})", rack=tub.rack)
     if until := _date(UNTIL.search(animal.note)):
-        return f"in quarantine until {until:%-d %b %Y}" if seen.on <= until else ""
+        return say("in quarantine until {until:%-d %b %Y}", until=until) if seen.on <= until else ""
     if (arrived := _date(ARRIVED.search(animal.note))) and not OVER.search(animal.note):
         until = arrived + timedelta(days=settings.quarantine_days)
-        return f"in quarantine until {until:%-d %b %Y}" if arrived <= seen.on < until else ""
+        return say("in quarantine until {until:%-d %b %Y}", until=until) if arrived <= seen.on < until else ""
     if re.search("quarantine", animal.note, re.I) and not OVER.search(animal.note):
-        return "in quarantine (its note says so)"
+        return say("in quarantine (its note says so)")
     return ""
 
 
@@ -45,14 +46,19 @@ def not_ready(animal: Animal, seen: History, mass: Mass | None, settings: Settin
     season is the keeper's own choice and stays in.
     """
     male = animal.sex is Sex.MALE
-    name = "males" if male else "females"
     least = settings.male_least_g if male else settings.female_least_g
     floor = settings.male_floor_months if male else settings.female_floor_months
     age = animal.age_days(seen.on)
     if age is not None and age < floor * MONTH_DAYS and not seen.last(Kind.LAID):
-        return f"{age / MONTH_DAYS:.0f} months old; {name} breed from {floor:.0f} months"
+        return say(
+            "{age:.0f} months old; males breed from {floor:.0f} months"
+            if male
+            else "{age:.0f} months old; females breed from {floor:.0f} months",
+            age=age / MONTH_DAYS,
+            floor=floor,
+        )
     if mass and mass.mass_g < least and not _kept_in_by_choice(seen, mass, male, settings):
-        return f"{mass.mass_g:.0f} g; the least here is {least:.0f} g"
+        return say("{mass_g:.0f} g; the least here is {least:.0f} g", mass_g=mass.mass_g, least=least)
     return ""
 
 

@@ -18,12 +18,16 @@ from eggtooth.engine.facts import biology
 from eggtooth.engine.history import History
 from eggtooth.engine.house import Settings
 from eggtooth.engine.spans import ago
+from eggtooth.engine.wording import joined, say
 
 START_DAYS = 7
 LATE_WEIGHED_SHARE = 0.88
 """What of a mass first read weeks into the season is counted at its start (our choice)."""
 LIGHT_SHARE = -1 / 3
 """How far below the usual 60 days a light male's limit may lie, as a share of the range of 30 days."""
+
+
+EATS_SAID = {Eats.OFF_FOOD: say("off food"), Eats.IN_SHED: say("refuses in shed")}
 
 
 class WearState(StrEnum):
@@ -181,14 +185,17 @@ def _verdict(male: Male) -> tuple[WearState, str, tuple[Entry, ...]]:
     now, settings = male.now, male.settings
     rested = male.seen.last(Kind.RESTED, settings.season_start(male.seen.on))
     if rested:
-        return WearState.RESTING, f"rested since {rested.on:%-d %b}", (rested,)
+        return WearState.RESTING, say("rested since {on:%-d %b}", on=rested.on), (rested,)
     if male.loss is not None and now and male.loss >= settings.loss_dramatic_percent:
-        rule = "dramatic loss is rested at once (common practice)"
-        text = f"lost {male.loss:.0f} % since the season began; {rule}"
+        rule = say("dramatic loss is rested at once (common practice)")
+        text = say("lost {loss:.0f} % since the season began; {rule}", loss=male.loss, rule=rule)
         return WearState.REST, text, now.entries
     if male.paired and male.days is not None and male.eaten and male.days >= male.limit:
-        rule = f"a breeding male of his size is rested from {male.limit:.0f} days (common practice)"
-        return WearState.REST, f"{_since(male)} {ago(male.days)}; {rule}", (male.eaten,)
+        rule = say(
+            "a breeding male of his size is rested from {limit:.0f} days (common practice)", limit=male.limit
+        )
+        since = say("{since} {ago}; {rule}", since=_since(male), ago=ago(male.days), rule=rule)
+        return WearState.REST, since, (male.eaten,)
     if (
         male.paired
         and male.eaten
@@ -196,8 +203,16 @@ def _verdict(male: Male) -> tuple[WearState, str, tuple[Entry, ...]]:
         and (male.days or 0) > FED_DAYS
         and male.appetite.last is male.eaten
     ):
-        text = f"ate {ago(male.days or 0)}, but little in a long fast, like {male.hungry} days without"
-        return WearState.REST, f"{text}, and he is rested from {male.limit:.0f} (our choice)", (male.eaten,)
+        text = say(
+            "ate {ago}, but little in a long fast, like {hungry} days without",
+            ago=ago(male.days or 0),
+            hungry=male.hungry,
+        )
+        return (
+            WearState.REST,
+            say("{text}, and he is rested from {limit:.0f} (our choice)", text=text, limit=male.limit),
+            (male.eaten,),
+        )
     return _mild(male)
 
 
@@ -209,29 +224,41 @@ def _since(male: Male) -> str:
         or entry.kind in (Kind.PAIRED, Kind.LOCK)
         or (entry.kind is Kind.MEAL and not entry.value)
     ):
-        return "no meal noted, first night in"
+        return say("no meal noted, first night in")
     if entry.kind is Kind.WEIGHT:
-        return "no meal noted since, but he gained after the weighing"
-    return "last meal"
+        return say("no meal noted since, but he gained after the weighing")
+    return say("last meal")
 
 
 def _mild(male: Male) -> tuple[WearState, str, tuple[Entry, ...]]:
     now, days = male.now, male.days
     if now and now.doubtful and (now.doubtful.value or 0) < now.mass_g:
-        text = f"{now.doubtful.value:g} g does not follow {now.mass_g:g} g; weigh again before he goes out"
+        text = say(
+            "{odd:g} g does not follow {before:g} g; weigh again before he goes out",
+            odd=now.doubtful.value,
+            before=now.mass_g,
+        )
         return WearState.WATCH, text, (*now.entries, now.doubtful)
     fasting = days if male.seen.all(Kind.MEAL) else None
     basis = tuple(e for e in ((now.entries[-1] if now else None), male.eaten) if e)
     if male.loss is not None and male.loss >= male.settings.loss_worry_percent:
-        return WearState.WATCH, f"lost {male.loss:.0f} % since the season began", basis
+        return WearState.WATCH, say("lost {loss:.0f} % since the season began", loss=male.loss), basis
     if male.paired and days is not None and days >= male.limit - 14:
-        return WearState.WATCH, f"last ate {ago(days)}{_gap_said(male)}", basis
-    parts = [f"ate {ago(fasting)}{_gap_said(male)}" if fasting is not None else "no meal noted"]
+        return (
+            WearState.WATCH,
+            joined("", (say("last ate {ago}", ago=ago(days)), _gap_said(male))),
+            basis,
+        )
+    parts = [
+        joined("", (say("ate {ago}", ago=ago(fasting)), _gap_said(male)))
+        if fasting is not None
+        else say("no meal noted")
+    ]
     if now:
-        parts.insert(0, f"{now.mass_g:.0f} g")
+        parts.insert(0, say("{mass_g:.0f} g", mass_g=now.mass_g))
     if male.appetite.eats in (Eats.OFF_FOOD, Eats.IN_SHED):
-        parts.append(male.appetite.eats.value)
-    return WearState.FIT, ", ".join(parts), basis
+        parts.append(EATS_SAID[male.appetite.eats])
+    return WearState.FIT, joined(", ", parts), basis
 
 
 def _gap_said(male: Male) -> str:
@@ -239,7 +266,7 @@ def _gap_said(male: Male) -> str:
     offered = male.appetite.offered
     if male.appetite.eats is not Eats.NO_NOTES or offered is None or not male.paired:
         return ""
-    return f" as far as noted; no offer noted for {offered.since(male.seen.on)} days"
+    return say(" as far as noted; no offer noted for {days} days", days=offered.since(male.seen.on))
 
 
 def _asks(male: Male) -> Asked | None:

@@ -12,6 +12,7 @@ from eggtooth.engine.pedigree.evidence import Evidence, Question, Record
 from eggtooth.engine.pedigree.family import Impossible
 from eggtooth.engine.pedigree.network import build
 from eggtooth.engine.pedigree.peeling import solve
+from eggtooth.engine.wording import joined, say
 
 if TYPE_CHECKING:
     import numpy as np
@@ -125,9 +126,13 @@ def _told(evidence: Evidence, locus: Locus, records: tuple[Record, ...]) -> Cont
         (key if kind == "genes" else owner[key], _words(evidence, locus, (kind, key), owner))
         for kind, key in records
     ]
-    said += [(tag, f"is from {_parents(evidence, tag)}") for tag in tags if _parents(evidence, tag)]
-    told = "; ".join(f"{tag} {words}" for tag, words in said)
-    text = f"at {locus.name}: {told}. These cannot all be true."
+    said += [
+        (tag, say("is from {parents}", parents=_parents(evidence, tag)))
+        for tag in tags
+        if _parents(evidence, tag)
+    ]
+    told = joined("; ", (joined(" ", one) for one in said))
+    text = say("at {name}: {told}. These cannot all be true.", name=locus.name, told=told)
     return Contradiction(locus.name, records, tags, text, tuple(said))
 
 
@@ -140,10 +145,12 @@ def _words(evidence: Evidence, locus: Locus, record: Record, owner: dict[str, st
     kind, key = record
     if kind == "test":
         entry, test, _ = next(t for t in evidence.tests[owner[key]] if t[0].id == key)
-        return f"was tested on {entry.on} and {test.copies} of {test.gene} found"
+        return say(
+            "was tested on {on} and {copies} of {gene} found", on=entry.on, copies=test.copies, gene=test.gene
+        )
     genes = evidence.colony.animals[key].genes
     if not genes:
-        return "has no noted look"
+        return say("has no noted look")
     if evidence.sire[evidence.skeleton.position[key]] < 0:
-        return f"(parents unknown) is noted as {genes} and so carries no more than that"
-    return f"is noted as {genes}"
+        return say("(parents unknown) is noted as {genes} and so carries no more than that", genes=genes)
+    return say("is noted as {genes}", genes=genes)

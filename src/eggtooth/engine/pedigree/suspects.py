@@ -18,6 +18,7 @@ from eggtooth.engine.colony import Colony
 from eggtooth.engine.facts.inheritance import Locus
 from eggtooth.engine.pedigree.evidence import Evidence, Rates
 from eggtooth.engine.pedigree.skeleton import Skeleton, skeleton
+from eggtooth.engine.wording import joined, say
 
 if TYPE_CHECKING:
     import numpy as np
@@ -48,12 +49,19 @@ class Suspect:
     @property
     def text(self) -> str:
         """The doubt in words."""
-        fits = f"; {' or '.join(self.better)} would fit better" if self.better else ""
         young = ", ".join(self.eggs[:3]) + (" …" if len(self.eggs) > 3 else "")
-        return (
-            f"the clutch {young} of {self.dam} does not look like {self.sire}'s "
-            f"({self.p_wrong:.0%} likely another sire, by {', '.join(self.loci)}){fits}"
+        doubt = say(
+            "the clutch {young} of {dam} does not look like {sire}'s "
+            "({p_wrong:.0%} likely another sire, by {loci})",
+            young=young,
+            dam=self.dam,
+            sire=self.sire,
+            p_wrong=self.p_wrong,
+            loci=", ".join(self.loci),
         )
+        if not self.better:
+            return doubt
+        return joined("; ", (doubt, say("{males} would fit better", males=joined(" or ", self.better))))
 
 
 @dataclass(frozen=True)

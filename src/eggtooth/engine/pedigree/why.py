@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from eggtooth.engine.pedigree.elimination import TooTangled
 from eggtooth.engine.pedigree.family import Impossible
 from eggtooth.engine.pedigree.peeling import posterior
+from eggtooth.engine.wording import say
 
 if TYPE_CHECKING:
     from collections.abc import Collection
@@ -63,21 +64,26 @@ def _groups(found: Carriers, answer: LocusAnswer, tag: str) -> Iterator[Group]:
     row = found.skeleton.position[tag]
     founder = found.skeleton.sire[row] < 0
     if not founder and found.evidence.statements[tag].noted:
-        yield "its own look and what is stated of it", (tag,), {("genes", tag)}
+        yield say("its own look and what is stated of it"), (tag,), {("genes", tag)}
     for entry, test, at in found.evidence.tests.get(tag, ()):
         if at == answer.model.locus:
             yield (
-                f"its laboratory test of {entry.on}: {test.gene} {test.copies}",
+                say(
+                    "its laboratory test of {on}: {gene} {copies}",
+                    on=entry.on,
+                    gene=test.gene,
+                    copies=test.copies,
+                ),
                 (tag,),
                 {("test", entry.id)},
             )
-    yield from _clutches(found, answer, row, "young", but=-1)
+    yield from _clutches(found, answer, row, but=-1)
     for parent in (found.skeleton.sire[row], found.skeleton.dam[row]):
         if parent >= 0 and found.skeleton.rows[parent].tag:
-            yield from _clutches(found, answer, parent, "siblings", but=row)
+            yield from _clutches(found, answer, parent, but=row)
 
 
-def _clutches(found: Carriers, answer: LocusAnswer, parent: int, word: str, but: int) -> Iterator[Group]:
+def _clutches(found: Carriers, answer: LocusAnswer, parent: int, but: int) -> Iterator[Group]:
     """The clutches of a parent, each with the records of its hatchlings."""
     skeleton = found.skeleton
     by_clutch: dict[tuple[str, ...], list[str]] = {}
@@ -87,7 +93,12 @@ def _clutches(found: Carriers, answer: LocusAnswer, parent: int, word: str, but:
     for key, tags in by_clutch.items():
         records = {record for t in tags for record in _records(found, answer, t)}
         if records:
-            yield f"{len(tags)} {word} ({' '.join(key)})", tuple(tags), records
+            what = say(
+                "{n} young ({parents})" if but < 0 else "{n} siblings ({parents})",
+                n=len(tags),
+                parents=" ".join(key),
+            )
+            yield what, tuple(tags), records
 
 
 def _records(found: Carriers, answer: LocusAnswer, tag: str) -> Iterator[Record]:

@@ -11,6 +11,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping
 
 from eggtooth.engine.planning.stakes import TOLERANCE, Stakes
+from eggtooth.engine.wording import say, say_n
 
 Pair = tuple[str, str]
 
@@ -37,9 +38,9 @@ def _clashes(
 ) -> Iterator[tuple[str, ...]]:
     for pair in pins:
         if why := _alone(stakes, pair, out, harm):
-            yield (f"{_pin(pair)} cannot be: {why}",)
+            yield (say("{pin} cannot be: {why}", pin=_pin(pair), why=why),)
         if pair in bans:
-            yield _pin(pair), f"{pair[0]} is banned from {pair[1]}"
+            yield _pin(pair), say("{male} is banned from {female}", male=pair[0], female=pair[1])
     yield from _two_for_one(pins)
     yield from _too_many(stakes, pins)
 
@@ -47,18 +48,27 @@ def _clashes(
 def _alone(stakes: Stakes, pair: Pair, out: Mapping[str, str], harm: Mapping[Pair, str]) -> str:
     """What stands against one pin by itself."""
     male, female = pair
-    for tag, side, word in ((male, stakes.males, "male"), (female, stakes.females, "female")):
+    for tag, side in ((male, stakes.males), (female, stakes.females)):
         if tag in out:
-            return f"{tag} takes no part ({out[tag]})"
+            return say("{tag} takes no part ({out})", tag=tag, out=out[tag])
         if tag not in side:
-            return f"{tag} is not a {word} in the room"
+            return say(
+                "{tag} is not a male in the room"
+                if side is stakes.males
+                else "{tag} is not a female in the room",
+                tag=tag,
+            )
     i, j = stakes.males.index(male), stakes.females.index(female)
     if stakes.harmful[i, j]:
-        return harm.get(pair, "a caution blocks the pair")
+        return harm.get(pair, say("a caution blocks the pair"))
     if stakes.kinship[i, j] > stakes.kinship_limit + TOLERANCE:
-        inbred = f"their young would be inbred {stakes.kinship[i, j]:.1%}"
-        return f"{inbred}; the house allows {stakes.kinship_limit:.1%}"
-    return f"{male} may serve no female now" if stakes.room[i] < 1 else ""
+        inbred = say("their young would be inbred {kinship:.1%}", kinship=stakes.kinship[i, j])
+        return say(
+            "{inbred}; the house allows {limit:.1%}",
+            inbred=inbred,
+            limit=stakes.kinship_limit,
+        )
+    return say("{male} may serve no female now", male=male) if stakes.room[i] < 1 else ""
 
 
 def _two_for_one(pins: list[Pair]) -> Iterator[tuple[str, ...]]:
@@ -67,7 +77,7 @@ def _two_for_one(pins: list[Pair]) -> Iterator[tuple[str, ...]]:
         by_female[pair[1]].append(pair)
     for female, asked in by_female.items():
         if len(asked) > 1:
-            yield (*map(_pin, asked[:2]), f"{female} can have one first male")
+            yield (*map(_pin, asked[:2]), say("{female} can have one first male", female=female))
 
 
 def _too_many(stakes: Stakes, pins: list[Pair]) -> Iterator[tuple[str, ...]]:
@@ -77,8 +87,11 @@ def _too_many(stakes: Stakes, pins: list[Pair]) -> Iterator[tuple[str, ...]]:
     for i, male in enumerate(stakes.males):
         room, asked = stakes.room[i], by_male.get(male, [])
         if len(asked) > room:
-            yield (*map(_pin, asked[: room + 1]), f"{male} may serve {room} female{'' if room == 1 else 's'}")
+            yield (
+                *map(_pin, asked[: room + 1]),
+                say_n("{male} may serve {n} female", "{male} may serve {n} females", n=room, male=male),
+            )
 
 
 def _pin(pair: Pair) -> str:
-    return f"{pair[0]} pinned to {pair[1]}"
+    return say("{male} pinned to {female}", male=pair[0], female=pair[1])

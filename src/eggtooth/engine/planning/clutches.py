@@ -25,6 +25,7 @@ from eggtooth.engine.house import Settings
 from eggtooth.engine.kept import Kept
 from eggtooth.engine.planning.occupants import Occupant, Room, room_on
 from eggtooth.engine.spans import Z90, Span
+from eggtooth.engine.wording import joined, say
 
 if TYPE_CHECKING:
     from eggtooth.engine.cycle.forecast import Outlook
@@ -128,9 +129,11 @@ def _clutch(
     candled = checked is not None and (checked.on - laid.on).days >= CANDLED_FROM_DAYS
     share = warm_share(warm)
     why = (
-        f"{warm.mean(max(1, warm.known)):.1f} °C so far" if heat and warm.known else f"kept at {target:g} °C"
+        say("{mean:.1f} °C so far", mean=warm.mean(max(1, warm.known)))
+        if heat and warm.known
+        else say("kept at {target:g} °C", target=target)
     )
-    why += ", candled" if candled else ", not candled yet"
+    why = joined(", ", (why, say("candled") if candled else say("not candled yet")))
     return Clutch(dam, laid, eggs, pip, hatch_of(eggs, share, candled), why)
 
 

@@ -21,6 +21,7 @@ from eggtooth.engine.planning.rotation import SAT_LEAD, Night, choose, expect
 from eggtooth.engine.planning.rules import female_out_for_now, females_this_week, male_out_for_now
 from eggtooth.engine.planning.visiting import why_now
 from eggtooth.engine.planning.wanted import Wanted, read
+from eggtooth.engine.wording import say
 
 
 @dataclass(frozen=True, slots=True)
@@ -167,7 +168,11 @@ def _home(male: str, female: str) -> Move:
 
 def _part_all(course: Course, day: date) -> list[Move]:
     open_ = course.settings.season_open(day)
-    why = f"{DAYS[day.weekday()]}: apart, a rest and a meal" if open_ else "the pairing season is over"
+    why = (
+        say("{day}: apart, a rest and a meal", day=DAYS[day.weekday()])
+        if open_
+        else say("the pairing season is over")
+    )
     moves = [Move(Action.PART, m, f, why) for m, f in course.sitting.items()]
     course.sitting = {}
     return moves

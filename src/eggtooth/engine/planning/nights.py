@@ -17,6 +17,7 @@ from eggtooth.engine.planning.rotation import LOCKED_LEAD, SAT_LEAD, Night, choo
 from eggtooth.engine.planning.rules import female_gets_none, male_stays_home
 from eggtooth.engine.planning.visiting import why_now
 from eggtooth.engine.planning.wanted import Wanted, read
+from eggtooth.engine.wording import joined, say
 
 
 class Action(StrEnum):
@@ -84,7 +85,7 @@ def _parted_today(o: Occupant) -> Left | None:
     parted = o.seen.last(Kind.PARTED) if o.animal.sex is Sex.MALE else None
     if parted is None or parted.on != o.seen.on:
         return None
-    return Left(parted.partner, f"parted from {parted.partner} today", (parted,))
+    return Left(parted.partner, say("parted from {partner} today", partner=parted.partner), (parted,))
 
 
 def _judge(pair: Sitting, room: Room, settings: Settings) -> tuple[list[Move], str]:
@@ -93,7 +94,7 @@ def _judge(pair: Sitting, room: Room, settings: Settings) -> tuple[list[Move], s
     on = male.seen.on
     lock = pair.locked_on(on)
     if lock:
-        why = "locked this morning; leave them until they let go"
+        why = say("locked this morning; leave them until they let go")
         return [Move(Action.LEAVE_IN, pair.male, pair.female, why, (lock,))], ""
     if pair.since.on == on:
         return [], ""
@@ -102,12 +103,14 @@ def _judge(pair: Sitting, room: Room, settings: Settings) -> tuple[list[Move], s
     if stop:
         return [check, Move(Action.PART, pair.male, pair.female, stop, (pair.since,))], ""
     if pair.locks:
-        return [check], f"locked with {pair.female} on {pair.locks[-1].on:%-d %b} and let go"
-    return [check], f"no lock noted with {pair.female} since {pair.since.on:%-d %b}"
+        return [check], say(
+            "locked with {female} on {on:%-d %b} and let go", female=pair.female, on=pair.locks[-1].on
+        )
+    return [check], say("no lock noted with {female} since {on:%-d %b}", female=pair.female, on=pair.since.on)
 
 
 def _check_why(pair: Sitting) -> str:
-    return f"together since {pair.since.on:%-d %b}; if locked, note it and he stays"
+    return say("together since {on:%-d %b}; if locked, note it and he stays", on=pair.since.on)
 
 
 def _must_part(male: Occupant, female: Occupant, settings: Settings) -> str:
@@ -117,11 +120,11 @@ def _must_part(male: Occupant, female: Occupant, settings: Settings) -> str:
     if why := male.quarantine or female.quarantine:
         return why
     if female.season and (why := female_gets_none(female)) and "today" not in why:
-        return f"she {why}"
+        return say("she {why}", why=why)
     if not settings.season_open(on):
-        return "the pairing season is over"
+        return say("the pairing season is over")
     if not settings.pairing_night(on):
-        return f"{DAYS[on.weekday()]}: apart, a rest and a meal"
+        return say("{day}: apart, a rest and a meal", day=DAYS[on.weekday()])
     return ""
 
 
@@ -196,10 +199,13 @@ def _may_receive(o: Occupant, busy: set[str]) -> bool:
 def _move_in(male: Occupant, female: Occupant, left: Left | None, wanted: Wanted, settings: Settings) -> Move:
     why, entries = why_now(male, female, wanted, settings)
     if left:
-        why, entries = f"{left.why}, so he moves on; she: {why}", (*left.entries, *entries)
+        why, entries = (
+            say("{left}, so he moves on; she: {why}", left=left.why, why=why),
+            (*left.entries, *entries),
+        )
     return Move(Action.MOVE_IN, male.tag, female.tag, why, entries)
 
 
 def _nowhere(male: Occupant, left: Left) -> Move:
-    why = male_stays_home(male) or "no other visit of his adds enough tonight"
-    return Move(Action.PART, male.tag, left.female, f"{left.why}; {why}", left.entries)
+    why = male_stays_home(male) or say("no other visit of his adds enough tonight")
+    return Move(Action.PART, male.tag, left.female, joined("; ", (left.why, why)), left.entries)

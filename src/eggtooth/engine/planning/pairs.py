@@ -9,6 +9,7 @@ from eggtooth.engine.colony import Animal, Colony
 from eggtooth.engine.facts.catalogue import standard
 from eggtooth.engine.house import Settings
 from eggtooth.engine.pedigree.pairwise import PairKinship
+from eggtooth.engine.wording import say
 
 if TYPE_CHECKING:
     from eggtooth.engine.facts.inheritance import Locus
@@ -29,7 +30,7 @@ class Pairs:
         """Why this pair is kept apart, or an empty text."""
         inbred = self.kinship(male.tag, female.tag)
         if inbred > self._limit:
-            return f"related: their young would be inbred {inbred:.0%}"
+            return say("related: their young would be inbred {inbred:.0%}", inbred=inbred)
         return blocked(male.genes, female.genes)
 
 

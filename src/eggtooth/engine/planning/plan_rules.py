@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 
 from eggtooth.engine.planning.diminishing import share
 from eggtooth.engine.planning.stakes import Firsts, Stakes
+from eggtooth.engine.wording import say
 
 TOLERANCE = 1e-9
 
@@ -31,7 +32,7 @@ Rule = Callable[[Stakes, Choice], list[str]]
 def spare_is_another(stakes: Stakes, choice: Choice) -> list[str]:
     """A spare is not the first himself, and stands only where there is a first."""
     return [
-        f"{stakes.males[i]} cannot be the spare of {stakes.females[j]}"
+        say("{male} cannot be the spare of {female}", male=stakes.males[i], female=stakes.females[j])
         for j, i in choice.spares.items()
         if choice.firsts.get(j, i) == i
     ]
@@ -39,19 +40,31 @@ def spare_is_another(stakes: Stakes, choice: Choice) -> list[str]:
 
 def males_have_room(stakes: Stakes, choice: Choice) -> list[str]:
     """No male is first for more females than he may serve, nor spare for more."""
-    broken = []
+    broken: list[str] = []
     for role in (choice.firsts, choice.spares):
         for i, name in enumerate(stakes.males):
             served = sum(1 for male in role.values() if male == i)
             if served > stakes.room[i]:
-                broken.append(f"{name} has {served} females; he may serve {stakes.room[i]}")
+                broken.append(
+                    say(
+                        "{name} has {served} females; he may serve {room}",
+                        name=name,
+                        served=served,
+                        room=stakes.room[i],
+                    )
+                )
     return broken
 
 
 def nobody_too_close(stakes: Stakes, choice: Choice) -> list[str]:
     """The young of no pair would be more inbred than the house allows."""
     return [
-        f"{stakes.males[i]} and {stakes.females[j]}: their young would be inbred {stakes.kinship[i, j]:.1%}"
+        say(
+            "{male} and {female}: their young would be inbred {kinship:.1%}",
+            male=stakes.males[i],
+            female=stakes.females[j],
+            kinship=stakes.kinship[i, j],
+        )
         for i, j in choice.pairs()
         if stakes.kinship[i, j] > stakes.kinship_limit + TOLERANCE
     ]
@@ -60,7 +73,11 @@ def nobody_too_close(stakes: Stakes, choice: Choice) -> list[str]:
 def no_suffering(stakes: Stakes, choice: Choice) -> list[str]:
     """No pair may make young that suffer, unless the keeper gave a reason."""
     return [
-        f"{stakes.males[i]} and {stakes.females[j]}: a caution blocks the pair"
+        say(
+            "{male} and {female}: a caution blocks the pair",
+            male=stakes.males[i],
+            female=stakes.females[j],
+        )
         for i, j in choice.pairs()
         if stakes.harmful[i, j]
     ]
@@ -69,7 +86,11 @@ def no_suffering(stakes: Stakes, choice: Choice) -> list[str]:
 def pins_kept(stakes: Stakes, choice: Choice) -> list[str]:
     """Every pinned pair is a first."""
     return [
-        f"{stakes.males[i]} is pinned to {stakes.females[j]} but is not her first"
+        say(
+            "{male} is pinned to {female} but is not her first",
+            male=stakes.males[i],
+            female=stakes.females[j],
+        )
         for i, j in sorted(stakes.pins)
         if choice.firsts.get(j) != i
     ]
@@ -78,7 +99,7 @@ def pins_kept(stakes: Stakes, choice: Choice) -> list[str]:
 def bans_kept(stakes: Stakes, choice: Choice) -> list[str]:
     """No banned pair meets."""
     return [
-        f"{stakes.males[i]} is banned from {stakes.females[j]}"
+        say("{male} is banned from {female}", male=stakes.males[i], female=stakes.females[j])
         for i, j in choice.pairs()
         if (i, j) in stakes.bans
     ]

@@ -18,11 +18,14 @@ from eggtooth.engine.history import History
 from eggtooth.engine.house import Settings, latest
 from eggtooth.engine.planning.occupants import Occupant
 from eggtooth.engine.planning.rules import before_ovulation, out_of_quarantine
+from eggtooth.engine.wording import joined, say
 
 LEAST = 0.02
 """An animal with less chance than this of taking part is left out of the plan."""
 BY_MASS_COUNTS = 2
 """Her mass counts as much as so many clutches of her own (our choice)."""
+SURE = 0.995
+"""From this chance on nothing is said of it."""
 STEP = 0.5
 """Clutch sizes are told apart by half an egg."""
 Counts = tuple[float, ...]
@@ -86,7 +89,8 @@ def prospects(
         if one.p >= LEAST:
             (males if male else females).append(one)
         else:
-            out.append((r.tag, f"hardly to be counted on this season: {r.why}; {one.why}".rstrip("; ")))
+            why = joined("; ", filter(None, (r.why, one.why)))
+            out.append((r.tag, say("hardly to be counted on this season: {why}", why=why)))
     return Prospects(tuple(males), tuple(females), tuple(out))
 
 
@@ -112,7 +116,8 @@ def _ready_chance(r: Ready, settings: Settings, on: date) -> float:
 def _male(o: Occupant, r: Ready, settings: Settings, on: date) -> Prospect:
     p = _ready_chance(r, settings, on)
     room = females_for(o.wear if this_season(settings, on) else None, settings, on)
-    return Prospect(r.tag, p, _fit(p, "he").lstrip(", "), room=room)
+    fit = "" if p >= SURE else say("{p:.0f} of 100 that he is fit in time", p=100 * p)
+    return Prospect(r.tag, p, fit, room=room)
 
 
 def females_for(wear: Wear | None, settings: Settings, on: date) -> int:
@@ -134,7 +139,9 @@ def _female(o: Occupant, r: Ready, outlook: Outlook | None, settings: Settings, 
         p_lays = outlook.p_lays
         p_ready = max(p_ready, outlook.stages["growing"] + outlook.stages["building"])
     eggs = eggs_ahead(o.seen, o.mass.mass_g if o.mass else None)
-    said = f"{_of_100(p_lays)} that she lays, about {eggs:g} eggs{_fit(p_ready, 'she')}"
+    lays = say("{p:.0f} of 100 that she lays, about {eggs:g} eggs", p=100 * p_lays, eggs=eggs)
+    fit = "" if p_ready >= SURE else say("{p:.0f} of 100 that she is fit in time", p=100 * p_ready)
+    said = joined(", ", filter(None, (lays, fit)))
     locks = o.seen.all(Kind.LOCK, settings.season_start(on)) if this_season(settings, on) else ()
     met = tuple(dict.fromkeys(e.partner for e in locks if e.partner))
     return Prospect(r.tag, p_ready * p_lays, said, hatchlings=hatchlings_of(eggs), locked=met)
@@ -156,12 +163,3 @@ def hatchlings_of(eggs: float) -> Counts:
     usual = biology.CLUTCH_SIZE
     sd = usual.spread.sd if isinstance(usual.spread, Normal) else 0.0
     return spread_clutch(Fact("eggs she may lay", eggs, "eggs", CHOICE, Normal(eggs, sd))).hatchlings
-
-
-def _fit(p: float, who: str) -> str:
-    """How likely an animal is fit in time, where that is not plain."""
-    return "" if p >= 0.995 else f", {_of_100(p)} that {who} is fit in time"
-
-
-def _of_100(p: float) -> str:
-    return f"{100 * p:.0f} of 100"

@@ -16,6 +16,7 @@ from eggtooth.engine.pedigree.laboratory import LabErrors, LabWorth, lab_worth
 from eggtooth.engine.pedigree.why import chance
 from eggtooth.engine.pedigree.worth import TestCross, test_crosses
 from eggtooth.engine.planning.pairs import Pairs
+from eggtooth.engine.wording import say
 
 MOST_MATES = 6
 LEAST = 1e-9
@@ -109,7 +110,7 @@ class _Room:
         """Why an animal cannot be bred now: gone, in quarantine, too young or too light."""
         animal = self.here.get(tag)
         if animal is None:
-            return "no longer here"
+            return say("no longer here")
         seen = History(self.colony.of_animal(tag), self.on)
         kept = in_quarantine(animal, self.colony.tub_of(tag, self.on), seen, self.settings)
         return kept or not_ready(animal, seen, mass_on(seen), self.settings)

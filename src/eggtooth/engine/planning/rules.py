@@ -11,13 +11,14 @@ from eggtooth.engine.cycle.season import PAST_OVULATION, Stage
 from eggtooth.engine.entries import Kind
 from eggtooth.engine.facts import biology
 from eggtooth.engine.planning.occupants import Occupant
+from eggtooth.engine.wording import say
 
 Rule = Callable[[Occupant], str]
 
 STAGE_SAID = {
-    Stage.OVULATED: "has ovulated",
-    Stage.SHED: "has had her pre-lay shed",
-    Stage.LAID: "has laid this season",
+    Stage.OVULATED: say("has ovulated"),
+    Stage.SHED: say("has had her pre-lay shed"),
+    Stage.LAID: say("has laid this season"),
 }
 
 
@@ -33,13 +34,13 @@ def big_and_old_enough(o: Occupant) -> str:
 
 def not_fed_today(o: Occupant) -> str:
     """No handling on the day of a meal."""
-    return "ate today" if fed_on(o.seen, o.seen.on) else ""
+    return say("ate today") if fed_on(o.seen, o.seen.on) else ""
 
 
 def not_shed_today(o: Occupant) -> str:
     """No visit on the day of a shed."""
     shed = o.seen.last(Kind.SHED)
-    return "shed today" if shed and shed.on == o.seen.on else ""
+    return say("shed today") if shed and shed.on == o.seen.on else ""
 
 
 def not_worn(o: Occupant) -> str:
@@ -63,7 +64,11 @@ def few_enough_this_week(male: Occupant) -> str:
     """A male meets four females a week at most; one he sits with now is among them."""
     most = int(biology.FEMALES_A_WEEK.value)
     met = len(females_this_week(male))
-    return f"has been with {met} females this week, {most} at most (common practice)" if met >= most else ""
+    return (
+        say("has been with {met} females this week, {most} at most (common practice)", met=met, most=most)
+        if met >= most
+        else ""
+    )
 
 
 def females_this_week(male: Occupant) -> set[str]:

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections import Counter
 from typing import TYPE_CHECKING
 
-from eggtooth.engine.genetics.cautions import BLOCK
 from eggtooth.engine.planning.harm import said_of
 from eggtooth.engine.planning.outlook import brought
 from eggtooth.engine.planning.plan import PairWish, PlannedPair, Role, Unplaced
@@ -13,6 +12,7 @@ from eggtooth.engine.planning.plan_rules import Choice
 from eggtooth.engine.planning.spares import saves
 from eggtooth.engine.planning.stakes import Stakes
 from eggtooth.engine.planning.wishes import Aim
+from eggtooth.engine.wording import joined, say, say_n
 
 if TYPE_CHECKING:
     from eggtooth.engine.planning.season_plan import Question
@@ -37,21 +37,21 @@ def _first(asked: Question, stakes: Stakes, choice: Choice, j: int) -> PlannedPa
     value = stakes.worth(choice.firsts) - stakes.worth(without)
     wishes = pair_wishes(asked, i, j)
     his = sum(1 for m in choice.firsts.values() if m == i)
-    parts = [_hope(wishes, asked), f"she: {asked.prospects.females[j].why}"]
-    parts.append(f"he: {his} of the {stakes.room[i]} females he may serve")
+    parts = [_hope(wishes, asked), say("she: {why}", why=asked.prospects.females[j].why)]
+    parts.append(say("he: {his} of the {room} females he may serve", his=his, room=stakes.room[i]))
     if about := asked.prospects.males[i].why:
         parts.append(about)
     pinned = (i, j) in stakes.pins
     if pinned:
-        parts.insert(0, "pinned by you")
-    return _pair(asked, stakes, (i, j), Role.FIRST, value, wishes, "; ".join(parts))
+        parts.insert(0, say("pinned by you"))
+    return _pair(asked, stakes, (i, j), Role.FIRST, value, wishes, joined("; ", parts))
 
 
 def _spare(asked: Question, stakes: Stakes, choice: Choice, j: int) -> PlannedPair:
     i, first = choice.spares[j], stakes.males[choice.firsts[j]]
     value = float(saves(stakes, choice.firsts, j)[i])
     wishes = pair_wishes(asked, i, j)
-    why = f"steps in when {first} cannot; {_hope(wishes, asked)}"
+    why = say("steps in when {first} cannot; {hope}", first=first, hope=_hope(wishes, asked))
     return _pair(asked, stakes, (i, j), Role.SPARE, value, wishes, why)
 
 
@@ -67,9 +67,14 @@ def _pair(
     i, j = at
     known = asked.family.genotypes
     said = said_of(asked.catalogue, known[stakes.males[i]], known[stakes.females[j]], asked.reasons)
-    cautions = tuple(f"{c.text} (your reason: {c.reason})" if c.reason else c.text for c in said)
+    cautions = tuple(
+        say("{text} (your reason: {reason})", text=c.text, reason=c.reason) if c.reason else c.text
+        for c in said
+    )
     if others := [m for m in asked.prospects.females[j].locked if m != stakes.males[i]]:
-        cautions += (f"She has locked with {', '.join(others)} this season: her young may be his.",)
+        cautions += (
+            say("She has locked with {others} this season: her young may be his.", others=", ".join(others)),
+        )
     pinned = role is Role.FIRST and at in stakes.pins
     names = stakes.males[i], stakes.females[j]
     return PlannedPair(*names, role, value, wishes, float(stakes.kinship[at]), cautions, pinned, why)
@@ -95,18 +100,26 @@ def pair_wishes(asked: Question, i: int, j: int) -> tuple[PairWish, ...]:
 def _hope(wishes: tuple[PairWish, ...], asked: Question) -> str:
     """The wishes a pair serves, those that matter most first."""
     if not wishes:
-        return "serves no wish"
+        return say("serves no wish")
     weight = {goal.text: goal.weight for goal in asked.hopes.goals}
     order = sorted(wishes, key=lambda w: (-weight[w.wish] * w.at_least_one, w.wish))
     said = [_one_hope(w) for w in order[:SAID]]
     more = len(order) - SAID
-    return ", ".join(said) + (f" and {more} more wish{'es' if more > 1 else ''}" if more > 0 else "")
+    named = joined(", ", said)
+    if more <= 0:
+        return named
+    return say_n("{named} and {n} more wish", "{named} and {n} more wishes", n=more, named=named)
 
 
 def _one_hope(w: PairWish) -> str:
     if w.wish.startswith(f"{Aim.PROVE} "):
-        return f"{w.wish}: a clutch settles {w.p:.0%} of the doubt"
-    return f"{w.wish}: {w.p:.3g} an egg, {100 * w.at_least_one:.0f} of 100 to see at least one"
+        return say("{wish}: a clutch settles {p:.0%} of the doubt", wish=w.wish, p=w.p)
+    return say(
+        "{wish}: {p:.3g} an egg, {seen:.0f} of 100 to see at least one",
+        wish=w.wish,
+        p=w.p,
+        seen=100 * w.at_least_one,
+    )
 
 
 def told_unplaced(asked: Question, stakes: Stakes, choice: Choice) -> tuple[Unplaced, ...]:
@@ -122,30 +135,41 @@ def _why_not(asked: Question, stakes: Stakes, choice: Choice, j: int) -> str:
     import numpy as np
 
     if not stakes.goals:
-        return "no wish is written down, so there is nothing to plan for"
+        return say("no wish is written down, so there is nothing to plan for")
     does = (stakes.effect[:, :, j] > 0).any(axis=0)
     if not does.any():
-        return "with no male here can she bring what is wished"
+        return say("with no male here can she bring what is wished")
     able = does & stakes.open[:, j]
     if not able.any():
-        return f"every male with whom she could serve a wish is kept from her: {_kept(stakes, does, j)}"
+        return say(
+            "every male with whom she could serve a wish is kept from her: {kept}",
+            kept=_kept(stakes, does, j),
+        )
     gains = np.where(able, stakes.gains(stakes.means(choice.firsts), j), -np.inf)
     i = int(gains.argmax())
     served = Counter(choice.firsts.values())
     added = max(0.0, float(gains[i]) + stakes.cost)
-    worth = f"with {stakes.males[i]}, the best of them, she would add {added:.2g}"
+    worth = say("with {male}, the best of them, she would add {added:.2g}", male=stakes.males[i], added=added)
     if all(served[m] >= stakes.room[m] for m in np.flatnonzero(able).tolist()):
-        return f"the males that could serve a wish with her are full with females who add more; {worth}"
-    return f"{worth}, less than a clutch must add: what is wished is as good as reached without her"
+        return say(
+            "the males that could serve a wish with her are full with females who add more; {worth}",
+            worth=worth,
+        )
+    return say(
+        "{worth}, less than a clutch must add: what is wished is as good as reached without her", worth=worth
+    )
 
 
 def _kept(stakes: Stakes, does: object, j: int) -> str:
     import numpy as np
 
     rows = np.flatnonzero(np.asarray(does))
-    counts = {
-        "too closely related": int((stakes.kinship[rows, j] > stakes.kinship_limit).sum()),
-        f"by a {BLOCK}ing caution for their young": int(stakes.harmful[rows, j].sum()),
-        "by your bans": sum((int(i), j) in stakes.bans for i in rows),
-    }
-    return ", ".join(f"{n} {why}" for why, n in counts.items() if n)
+    near = int((stakes.kinship[rows, j] > stakes.kinship_limit).sum())
+    harm = int(stakes.harmful[rows, j].sum())
+    bans = sum((int(i), j) in stakes.bans for i in rows)
+    counts = (
+        (near, say("{n} too closely related", n=near)),
+        (harm, say("{n} by a blocking caution for their young", n=harm)),
+        (bans, say("{n} by your bans", n=bans)),
+    )
+    return joined(", ", (said for n, said in counts if n))

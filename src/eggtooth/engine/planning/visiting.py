@@ -12,6 +12,7 @@ from eggtooth.engine.house import Settings
 from eggtooth.engine.planning.occupants import Occupant
 from eggtooth.engine.planning.wanted import Wanted
 from eggtooth.engine.spans import Span
+from eggtooth.engine.wording import joined, say, say_n
 
 Why = tuple[str, tuple[Entry, ...]]
 
@@ -22,7 +23,7 @@ def why_now(male: Occupant, female: Occupant, wanted: Wanted, settings: Settings
     so_far, seen = _so_far(male.tag, female, start)
     when, basis = _when(female.season)
     parts = (so_far, when, wanted.why(male.tag, female.tag))
-    return "; ".join(p for p in parts if p), (*basis, *seen)
+    return joined("; ", (p for p in parts if p)), (*basis, *seen)
 
 
 def _so_far(male: str, female: Occupant, start: date) -> Why:
@@ -31,37 +32,42 @@ def _so_far(male: str, female: Occupant, start: date) -> Why:
     his = [e for e in locks if e.partner == male]
     stays = [e for e in female.seen.all(Kind.PAIRED, start) if e.partner == male]
     if his:
-        return f"{_locks(his)} with him, the last on {his[-1].on:%-d %b}", (his[-1],)
-    others = f", {_locks(locks)} with others" if locks else ""
+        return say("{locks} with him, the last on {on:%-d %b}", locks=_locks(his), on=his[-1].on), (his[-1],)
+    others = say(", {locks} with others", locks=_locks(locks)) if locks else ""
     if stays:
-        visits = "one stay" if len(stays) == 1 else f"{len(stays)} stays"
-        return f"{visits} with him so far, no lock seen{others}", (stays[-1], *locks[-1:])
-    return f"not with him yet{others or ', no lock yet'}", tuple(locks[-1:])
+        visits = say_n("one stay", "{n} stays", n=len(stays))
+        return joined("", (say("{visits} with him so far, no lock seen", visits=visits), others)), (
+            stays[-1],
+            *locks[-1:],
+        )
+    return joined("", (say("not with him yet"), others or say(", no lock yet"))), tuple(locks[-1:])
 
 
 def _locks(locks: Sequence[Entry]) -> str:
     days = len({e.on for e in locks})
-    return "one lock" if days == 1 else f"{days} locks"
+    return say_n("one lock", "{n} locks", n=days)
 
 
 def _when(season: Season | None) -> Why:
     """When she most likely ovulates, or why he may go though nothing grows yet."""
     if season is None or season.basis is None or season.follicle_mm is None:
-        return "no follicle noted; his presence may start her (common practice)", ()
+        return say("no follicle noted; his presence may start her (common practice)"), ()
     scan = season.basis
-    said = f"{season.follicle_mm:g} mm on {scan.on:%-d %b}"
+    said = say("{mm:g} mm on {on:%-d %b}", mm=season.follicle_mm, on=scan.on)
     small = season.stage is Stage.RESTING or (
         mm_now(season.follicle_mm, 0) < biology.PAIRING_FROM.value and season.ovulation is None
     )
     if small or season.ovulation is None:
-        return f"{said}; below 12 mm, his presence may start her (common practice)", (scan,)
-    return f"{said}, ovulation most likely {_middle(season.ovulation)}", (scan,)
+        return say("{said}; below 12 mm, his presence may start her (common practice)", said=said), (scan,)
+    return say("{said}, ovulation most likely {when}", said=said, when=_middle(season.ovulation)), (scan,)
 
 
 def _middle(span: Span) -> str:
     """The middle half of a span, e.g. `3-17 Mar`."""
     first, last = span.q25, span.q75
     if first == last:
-        return f"{first:%-d %b}"
+        return say("{first:%-d %b}", first=first)
     same = (first.year, first.month) == (last.year, last.month)
-    return f"{first:%-d}-{last:%-d %b}" if same else f"{first:%-d %b}-{last:%-d %b}"
+    return say(
+        "{first:%-d}-{last:%-d %b}" if same else "{first:%-d %b}-{last:%-d %b}", first=first, last=last
+    )

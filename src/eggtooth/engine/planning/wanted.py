@@ -10,6 +10,8 @@ from statistics import median
 import numpy as np
 from numpy.typing import NDArray
 
+from eggtooth.engine.wording import say
+
 Floats = NDArray[np.float64]
 
 
@@ -54,7 +56,7 @@ class Wanted:
     def why(self, male: str, female: str) -> str:
         """What the pair is wanted for, in words; empty when nothing is named."""
         name = self.named.get((male, female), "")
-        return f"wanted for {name}" if name else ""
+        return say("wanted for {name}", name=name) if name else ""
 
 
 def written(wanted: Wanted) -> str:

@@ -13,6 +13,7 @@ from eggtooth.engine.planning.clutches import heat_of, house_on, lying
 from eggtooth.engine.planning.occupants import Occupant
 from eggtooth.engine.rounds.task import Scene, Task, Todo, Urgency, task_for
 from eggtooth.engine.spans import Span, ago
+from eggtooth.engine.wording import joined, say
 
 CHECK_EVERY_DAYS = 7
 EARLIEST_PIP_DAYS = 40
@@ -54,14 +55,36 @@ def _clutch(occupant: Occupant, laid: Entry, pips: Pips, on: date) -> Iterator[T
     left = int(checked.value or 0)
     pipped = occupant.seen.last(Kind.PIPPED, laid.on)
     if pipped:
-        why = f"{pipped.value:g} of {left} pipped on {pipped.on:%-d %b}"
-        why += "; most leave the egg within one to three days"
-        yield task_for(occupant, Todo.HATCH_DUE, f"{why} (common practice)", (laid, pipped), Urgency.NOW)
+        why = say(
+            "{pipped:g} of {left} pipped on {on:%-d %b}; most leave the egg within one to three days "
+            "(common practice)",
+            pipped=pipped.value,
+            left=left,
+            on=pipped.on,
+        )
+        yield task_for(occupant, Todo.HATCH_DUE, why, (laid, pipped), Urgency.NOW)
     elif on >= pips.told.q05 - timedelta(days=2):
-        why = f"laid {ago(laid.since(on))}, {left} eggs, none pipped; pips {pips.left}"
+        why = say(
+            "laid {ago}, {left} eggs, none pipped; pips {pips}",
+            ago=ago(laid.since(on)),
+            left=left,
+            pips=pips.left,
+        )
         late = on > pips.told.q95 + timedelta(days=7)
-        why += "; past its span: candle them" if late else "; do not cut or turn them"
-        yield task_for(occupant, Todo.HATCH_DUE, why, (laid, checked))
+        do = say("past its span: candle them") if late else say("do not cut or turn them")
+        yield task_for(occupant, Todo.HATCH_DUE, joined("; ", (why, do)), (laid, checked))
     elif checked.since(on) >= CHECK_EVERY_DAYS:
-        why = f"{left} eggs, laid {ago(laid.since(on))}, last looked at {ago(checked.since(on))}"
-        yield task_for(occupant, Todo.CHECK_EGGS, f"{why}; pips {pips.left}", (laid, checked), Urgency.SOON)
+        why = say(
+            "{left} eggs, laid {laid}, last looked at {looked}; pips {pips}",
+            left=left,
+            laid=ago(laid.since(on)),
+            looked=ago(checked.since(on)),
+            pips=pips.left,
+        )
+        yield task_for(
+            occupant,
+            Todo.CHECK_EGGS,
+            why,
+            (laid, checked),
+            Urgency.SOON,
+        )

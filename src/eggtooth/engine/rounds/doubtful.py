@@ -11,6 +11,7 @@ from eggtooth.engine.entries import Kind
 from eggtooth.engine.house import Settings
 from eggtooth.engine.planning.occupants import Occupant
 from eggtooth.engine.rounds.task import Scene, Task, Todo, Urgency, task_for
+from eggtooth.engine.wording import say
 
 RECENT = timedelta(days=30)
 
@@ -54,7 +55,10 @@ def _losing(occupant: Occupant, on: date, settings: Settings) -> Iterator[Task]:
         return
     loss = loss_percent(then, now)
     if loss >= settings.loss_worry_percent:
-        why = f"lost {loss:.0f} % in about three months; look it over, see a reptile vet if it goes on"
+        why = say(
+            "lost {loss:.0f} % in about three months; look it over, see a reptile vet if it goes on",
+            loss=loss,
+        )
         urgency = Urgency.NOW if loss >= settings.loss_dramatic_percent else Urgency.TODAY
         yield task_for(occupant, Todo.LOOK_INTO, why, (*then.entries, *now.entries), urgency)
 
@@ -66,9 +70,14 @@ def _ill_matched(scene: Scene) -> Iterator[Task]:
     for pair in scene.sittings.values():
         male, female = room[pair.male], room[pair.female]
         if why := scene.pairs.against(male.animal, female.animal):
-            text = f"{pair.male} and {pair.female} sit together: {why}"
+            text = say("{male} and {female} sit together: {why}", male=pair.male, female=pair.female, why=why)
             yield task_for(female, Todo.LOOK_INTO, text, (pair.since,), Urgency.TODAY, pair.male)
         if other := taken.get(pair.female):
-            text = f"{other} and {pair.male} are both noted as with {pair.female}"
+            text = say(
+                "{other} and {male} are both noted as with {female}",
+                other=other,
+                male=pair.male,
+                female=pair.female,
+            )
             yield task_for(female, Todo.LOOK_INTO, text, (pair.since,), Urgency.NOW, pair.male)
         taken[pair.female] = pair.male

@@ -14,6 +14,7 @@ from eggtooth.engine.planning.nights import Action, Move
 from eggtooth.engine.planning.occupants import Occupant, Room
 from eggtooth.engine.rounds.task import Scene, Task, Todo, Urgency, task_for
 from eggtooth.engine.spans import ago
+from eggtooth.engine.wording import joined, say
 
 AFTER_LAYING_DAYS = 7
 WEEKEND_AFTER_DAYS = 5
@@ -57,7 +58,7 @@ def _feeding(occupant: Occupant, mate: str, on: date, settings: Settings) -> Ite
         yield task_for(occupant, Todo.SKIP_MEAL, skip, meal.entries, Urgency.SOON)
         return
     urgency = Urgency.SOON if (on - meal.due).days < 2 else Urgency.TODAY
-    yield task_for(occupant, Todo.FEED, f"{meal.offer}: {meal.why}", meal.entries, urgency)
+    yield task_for(occupant, Todo.FEED, joined(": ", (meal.offer, meal.why)), meal.entries, urgency)
 
 
 def _meal(occupant: Occupant, on: date, settings: Settings) -> Meal | None:
@@ -65,25 +66,37 @@ def _meal(occupant: Occupant, on: date, settings: Settings) -> Meal | None:
     meal = meal_due(occupant.seen, diet, occupant.mass, settings.female_meal_days)
     if diet is Diet.MALE_IN_SEASON and not settings.pairing_night(on) and meal.entries:
         weekend = meal.entries[-1].on + timedelta(days=WEEKEND_AFTER_DAYS)
-        return Meal(min(meal.due, weekend), meal.offer, f"{meal.why}; days off bring a meal", meal.entries)
+        return Meal(
+            min(meal.due, weekend),
+            meal.offer,
+            say("{why}; days off bring a meal", why=meal.why),
+            meal.entries,
+        )
     return meal
 
 
 def _skip(occupant: Occupant, mate: str, meal: Meal, on: date) -> str:
     if mate:
-        return f"a meal is due, but {'he is in with' if occupant.wear else 'she has'} {mate} tonight"
+        return say(
+            "a meal is due, but he is in with {mate} tonight"
+            if occupant.wear
+            else "a meal is due, but she has {mate} tonight",
+            mate=mate,
+        )
     shed = occupant.seen.last(Kind.SHED)
     if shed and shed.on == on:
-        return "a meal is due, but it shed today; offer tomorrow"
+        return say("a meal is due, but it shed today; offer tomorrow")
     return _gravid(occupant, on)
 
 
 def _gravid(occupant: Occupant, on: date) -> str:
     season = occupant.season
     if season and season.stage in (Stage.OVULATED, Stage.SHED):
-        return f"{season.stage}: she seldom eats before the eggs (common practice)"
+        return say("{stage}: she seldom eats before the eggs (common practice)", stage=season.stage)
     if season and season.stage is Stage.LAID and season.basis:
         days = season.basis.since(on)
         if days < AFTER_LAYING_DAYS:
-            return f"laid {ago(days)}; first meal one to two weeks after the eggs (common practice)"
+            return say(
+                "laid {ago}; first meal one to two weeks after the eggs (common practice)", ago=ago(days)
+            )
     return ""

@@ -11,6 +11,7 @@ from eggtooth.engine.facts import biology
 from eggtooth.engine.planning.occupants import Occupant
 from eggtooth.engine.rounds.task import Scene, Task, Todo, Urgency, task_for
 from eggtooth.engine.spans import Span
+from eggtooth.engine.wording import say, say_n
 
 YOUNG_DAYS = 90
 MANY_REFUSALS = 5
@@ -33,7 +34,11 @@ def _first_weeks(occupant: Occupant, age: int, on: date) -> Iterator[Task]:
     if shed is None:
         due = Span.of(hatched, biology.HATCH_TO_FIRST_SHED.varies)
         if on >= due.q05:
-            why = f"{age} days old, no shed noted; first shed {due} (common practice); keep it moist"
+            why = say(
+                "{age} days old, no shed noted; first shed {due} (common practice); keep it moist",
+                age=age,
+                due=due,
+            )
             yield task_for(occupant, Todo.HATCHLING, why, (), Urgency.SOON)
         if on <= due.q95:
             return
@@ -41,13 +46,22 @@ def _first_weeks(occupant: Occupant, age: int, on: date) -> Iterator[Task]:
     every = biology.HATCHLING_INTERVAL.value
     if offered and offered[-1].since(on) < every:
         return
-    said = f"refused {len(offered)} times" if offered else "first meal"
-    after = f"shed on {shed.on:%-d %b}" if shed else f"{age} days old"
-    why = f"{after}; {said}; offer small live-sized prey again, most take within three to five offers"
+    said = say_n("refused {n} times", "refused {n} times", n=len(offered)) if offered else say("first meal")
+    after = say("shed on {on:%-d %b}", on=shed.on) if shed else say("{age} days old", age=age)
+    why = say(
+        "{after}; {said}; offer small live-sized prey again, most take within three to five offers "
+        "(common practice)",
+        after=after,
+        said=said,
+    )
     if len(offered) >= MANY_REFUSALS:
-        why = f"{after}; refused {len(offered)} times; see a reptile vet if it grows thin"
+        why = say(
+            "{after}; refused {offered} times; see a reptile vet if it grows thin (common practice)",
+            after=after,
+            offered=len(offered),
+        )
     basis = (shed, *offered[-1:])
-    yield task_for(occupant, Todo.HATCHLING, f"{why} (common practice)", basis, Urgency.TODAY)
+    yield task_for(occupant, Todo.HATCHLING, why, basis, Urgency.TODAY)
 
 
 def _to_enter(colony: Colony, occupant: Occupant, on: date) -> Iterator[Task]:
@@ -61,7 +75,16 @@ def _to_enter(colony: Colony, occupant: Occupant, on: date) -> Iterator[Task]:
         if a.dam == occupant.tag and a.hatched and abs(a.hatched - hatched.on) <= window
     )
     if entered < hatched.value:
-        why = f"{hatched.value:g} hatched on {hatched.on:%-d %b}, {entered} of them have a tag"
+        why = say(
+            "{hatched:g} hatched on {on:%-d %b}, {entered} of them have a tag; note look, sex and weight",
+            hatched=hatched.value,
+            on=hatched.on,
+            entered=entered,
+        )
         yield task_for(
-            occupant, Todo.HATCHLING, f"{why}; note look, sex and weight", (hatched,), Urgency.SOON
+            occupant,
+            Todo.HATCHLING,
+            why,
+            (hatched,),
+            Urgency.SOON,
         )

@@ -10,6 +10,7 @@ from eggtooth.engine.house import Settings, latest
 from eggtooth.engine.planning.nights import Action
 from eggtooth.engine.planning.occupants import Occupant
 from eggtooth.engine.rounds.task import Scene, Task, Todo, Urgency, task_for
+from eggtooth.engine.wording import say
 
 SHOWN_DAYS = 14
 COOLEST_C = 22.0  # a night is never cooler (common practice, no source)
@@ -42,8 +43,12 @@ def climate_lines(scene: Scene) -> Iterator[Task]:
     cooled, warmed = latest(settings.cool_from, on), latest(settings.warm_from, on)
     drop, least = settings.warmer(settings.night_drop_c), settings.warmth(COOLEST_C)
     if (on - cooled).days < SHOWN_DAYS:
-        why = f"{drop} cooler at night from mid or late November (common practice); never below {least}"
+        why = say(
+            "{drop} cooler at night from mid or late November (common practice); never below {least}",
+            drop=drop,
+            least=least,
+        )
         yield Task(Todo.COOL_NIGHTS, "", "", None, why, ())
     if (on - warmed).days < SHOWN_DAYS:
-        why = "back to the usual nights, a little at a time (common practice)"
+        why = say("back to the usual nights, a little at a time (common practice)")
         yield Task(Todo.WARM_NIGHTS, "", "", None, why, ())

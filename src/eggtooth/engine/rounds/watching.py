@@ -11,8 +11,9 @@ from eggtooth.engine.house import Settings
 from eggtooth.engine.planning.occupants import Occupant
 from eggtooth.engine.rounds.task import Scene, Task, Todo, Urgency, task_for
 from eggtooth.engine.spans import ago
+from eggtooth.engine.wording import joined, say
 
-VET = "if nothing comes or she strains, see a reptile vet"
+VET = say("if nothing comes or she strains, see a reptile vet")
 
 
 def watching_lines(scene: Scene) -> Iterator[Task]:
@@ -41,31 +42,48 @@ def _before_ovulation(occupant: Occupant, season: Season, on: date, settings: Se
     )
     if not (large or signs):
         return
-    said = f"{signs[-1].detail} on {signs[-1].on:%-d %b}; " if signs else ""
-    when = f"ovulation {season.ovulation}; " if season.ovulation else ""
-    look = "look for off food, glow, cool seeking, the bowl wrapped, and the swelling that lasts a day"
+    sign = say("{sign} on {on:%-d %b}", sign=signs[-1].detail, on=signs[-1].on) if signs else ""
+    when = say("ovulation {when}", when=season.ovulation) if season.ovulation else ""
+    look = say(
+        "look for off food, glow, cool seeking, the bowl wrapped, and the swelling that lasts a day "
+        "(common practice)"
+    )
     basis = tuple(e for e in (season.basis, *signs[-1:]) if e)
-    yield task_for(occupant, Todo.WATCH, f"{said}{when}{look} (common practice)", basis)
+    yield task_for(
+        occupant,
+        Todo.WATCH,
+        joined("; ", filter(None, (sign, when, look))),
+        basis,
+    )
 
 
 def _shed(occupant: Occupant, season: Season, on: date) -> Iterator[Task]:
     due = season.prelay_shed
     if due and season.basis and due.q05 - timedelta(days=2) <= on:
-        why = f"ovulated {ago(season.basis.since(on))}; pre-lay shed {due} (common practice)"
+        why = say(
+            "ovulated {ago}; pre-lay shed {due} (common practice)", ago=ago(season.basis.since(on)), due=due
+        )
         late = on > due.q95 + timedelta(days=7)
-        yield task_for(occupant, Todo.WATCH, f"{why}; {VET}" if late else why, (season.basis,))
+        yield task_for(occupant, Todo.WATCH, joined("; ", (why, VET)) if late else why, (season.basis,))
 
 
 def _eggs(occupant: Occupant, season: Season, on: date) -> Iterator[Task]:
     due, basis = season.laid, season.basis
     if due is None or basis is None or on < due.q05 - timedelta(days=3):
         return
-    event = "pre-lay shed" if season.stage is Stage.SHED else "ovulation"
-    why = f"{event} {ago(basis.since(on))}; eggs {due} (common practice); nest box in, leave her in peace"
+    event = say("pre-lay shed") if season.stage is Stage.SHED else say("ovulation")
+    why = say(
+        "{event} {ago}; eggs {due} (common practice); nest box in, leave her in peace",
+        event=event,
+        ago=ago(basis.since(on)),
+        due=due,
+    )
     overdue = (
         biology.OVERDUE_AFTER_SHED.value if season.stage is Stage.SHED else biology.OVERDUE_OVULATION.value
     )
     if basis.since(on) > overdue:
-        yield task_for(occupant, Todo.EGGS_DUE, f"{why}; overdue: {VET}", (basis,), Urgency.NOW)
+        yield task_for(
+            occupant, Todo.EGGS_DUE, say("{why}; overdue: {vet}", why=why, vet=VET), (basis,), Urgency.NOW
+        )
     else:
         yield task_for(occupant, Todo.EGGS_DUE, why, (basis,))

@@ -14,10 +14,13 @@ from eggtooth.engine.planning.occupants import Occupant
 from eggtooth.engine.planning.rules import female_gets_none
 from eggtooth.engine.rounds.task import Scene, Task, Todo, Urgency, task_for
 from eggtooth.engine.spans import ago
+from eggtooth.engine.wording import Said, say
 
 STOPPED_EATING_DAYS = 14
 FULL_BELLY_DAYS = 2
-EVERY_DAYS = {"male off food": 7, "breeding male": 14, "female in season": 30, "growing": 30, "adult": 60}
+OFF_FOOD, BREEDING = say("male off food"), say("breeding male")
+IN_SEASON, GROWING, ADULT = say("female in season"), say("growing"), say("adult")
+EVERY_DAYS = {OFF_FOOD: 7, BREEDING: 14, IN_SEASON: 30, GROWING: 30, ADULT: 60}
 
 
 def weighing_lines(scene: Scene) -> Iterator[Task]:
@@ -38,31 +41,36 @@ def _weighing(occupant: Occupant, on: date, settings: Settings) -> Iterator[Task
     last = occupant.seen.last(Kind.WEIGHT)
     if occupant.mass and occupant.mass.doubtful:
         odd = occupant.mass.doubtful
-        why = f"{odd.value:g} g on {odd.on:%-d %b} does not follow {occupant.mass.mass_g:g} g; weigh again"
+        why = say(
+            "{odd:g} g on {on:%-d %b} does not follow {before:g} g; weigh again",
+            odd=odd.value,
+            on=odd.on,
+            before=occupant.mass.mass_g,
+        )
         yield task_for(occupant, Todo.WEIGH, why, (odd, *occupant.mass.entries), Urgency.TODAY)
         return
     if last is None:
-        yield task_for(occupant, Todo.WEIGH, "no weight noted yet", (), Urgency.TODAY)
+        yield task_for(occupant, Todo.WEIGH, say("no weight noted yet"), (), Urgency.TODAY)
         return
     group = _group(occupant, on, settings)
     every, days = EVERY_DAYS[group], last.since(on)
     eaten = occupant.seen.last_meal()
     full = eaten is not None and eaten.since(on) <= FULL_BELLY_DAYS
     if days >= every + (7 if full else 0):
-        why = f"weighed {ago(days)}; {group}: every {every} days"
-        urgency = Urgency.TODAY if group == "male off food" else Urgency.SOON
+        why = say("weighed {ago}; {group}: every {every} days", ago=ago(days), group=group, every=every)
+        urgency = Urgency.TODAY if group is OFF_FOOD else Urgency.SOON
         yield task_for(occupant, Todo.WEIGH, why, (last,), urgency)
 
 
-def _group(occupant: Occupant, on: date, settings: Settings) -> str:
+def _group(occupant: Occupant, on: date, settings: Settings) -> Said:
     start = settings.season_start(on)
     if occupant.wear and settings.season_open(on) and occupant.seen.last(Kind.PAIRED, start):
         days = occupant.wear.days_since_meal
-        return "male off food" if days is not None and days >= STOPPED_EATING_DAYS else "breeding male"
+        return OFF_FOOD if days is not None and days >= STOPPED_EATING_DAYS else BREEDING
     age = occupant.animal.age_days(on)
     if age is not None and age < 1095:
-        return "growing"
-    return "female in season" if occupant.season and settings.season_open(on) else "adult"
+        return GROWING
+    return IN_SEASON if occupant.season and settings.season_open(on) else ADULT
 
 
 def _scanning(occupant: Occupant, on: date, settings: Settings) -> Iterator[Task]:
@@ -71,18 +79,29 @@ def _scanning(occupant: Occupant, on: date, settings: Settings) -> Iterator[Task
         return
     last = occupant.seen.last(Kind.SCAN, settings.season_start(on))
     if last is None:
-        yield task_for(occupant, Todo.SCAN, "no scan this season", (), Urgency.SOON)
+        yield task_for(occupant, Todo.SCAN, say("no scan this season"), (), Urgency.SOON)
         return
     now_mm = None if season.follicle_mm is None else mm_now(season.follicle_mm, last.since(on))
     every = scan_every_days(season, now_mm)
     if every is None or last.since(on) < every:
         return
-    size = "nothing seen" if not last.value else f"{last.value:g} mm"
-    why = f"{size} {ago(last.since(on))}"
+    size = say("nothing seen") if not last.value else say("{mm:g} mm", mm=last.value)
+    why = say("{size} {ago}", size=size, ago=ago(last.since(on)))
     if season.stage is not Stage.RESTING and now_mm is not None:
-        why += f", now perhaps {now_mm:.0f} mm; ovulation {season.ovulation}"
+        why = say(
+            "{size}, now perhaps {now_mm:.0f} mm; ovulation {when}",
+            size=why,
+            now_mm=now_mm,
+            when=season.ovulation,
+        )
     urgency = Urgency.TODAY if season.stage is Stage.BUILDING else Urgency.SOON
-    yield task_for(occupant, Todo.SCAN, f"{why}; every {every} days at this size", (last,), urgency)
+    yield task_for(
+        occupant,
+        Todo.SCAN,
+        say("{why}; every {every} days at this size", why=why, every=every),
+        (last,),
+        urgency,
+    )
 
 
 def _never(occupant: Occupant) -> bool:

@@ -21,6 +21,7 @@ from eggtooth.engine.planning.generations.front import Front, Leaders, Way
 from eggtooth.engine.planning.generations.moves import Moves
 from eggtooth.engine.planning.generations.stock import Rules, Stock
 from eggtooth.engine.planning.generations.structure import Route
+from eggtooth.engine.wording import say
 
 WIDTHS = (12, 36, 90)
 """Founders and young followed in a generation, one search after the other."""
@@ -88,7 +89,7 @@ class Search:
                 return
 
     def _in_full(self) -> Iterator[Search]:
-        self.doing = "every route"
+        self.doing = say("every route")
         task = self.task
         everything = Everything(
             task.stock, task.rules, task.choices, task.times, task.space, task.routes_in_full

@@ -20,6 +20,7 @@ from eggtooth.engine.planning.generations.ages import Timetable, breeds_from
 from eggtooth.engine.planning.generations.goal import State
 from eggtooth.engine.planning.generations.structure import Founder, Parent, Step
 from eggtooth.engine.planning.pairs import TOLERANCE
+from eggtooth.engine.wording import say
 
 LEAST_ODDS = 1e-6
 """Genotypes less likely than this are left out of an animal's odds, and the rest scaled up."""
@@ -153,11 +154,11 @@ def stock_of(
 
 def _unfit(animal: Animal, genes: Genotypes, risky: frozenset[Locus], season: int, times: Timetable) -> str:
     if animal.sex is Sex.UNKNOWN:
-        return "sex not known"
+        return say("sex not known")
     if season > times.seasons:
-        return "too young for these seasons"
+        return say("too young for these seasons")
     harmful = [locus.name for locus in genes if locus in risky and set(genes[locus]) != {WILD}]
-    return f"carries {harmful[0]}, and a caution blocks such crosses" if harmful else ""
+    return say("carries {harmful}, and a caution blocks such crosses", harmful=harmful[0]) if harmful else ""
 
 
 def joint(genes: Genotypes, loci: tuple[Locus, ...]) -> tuple[tuple[State, float], ...]:

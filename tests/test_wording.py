@@ -1,0 +1,92 @@
+"""Sentences of the engine: English text in every respect, and said again in the reader's language."""
+
+from __future__ import annotations
+
+import copy
+import json
+import pickle
+from datetime import date
+from string import Formatter
+
+import pytest
+from django.utils import translation
+
+from eggtooth.engine.entries import Kind
+from eggtooth.engine.spans import Span, ago
+from eggtooth.engine.wording import Said, joined, say, say_n
+from eggtooth.web.speech import said
+from tests.catalogue import catalogue, said_in
+
+LAID = say("laid {on:%-d %b}; one clutch a year", on=date(2026, 4, 3))
+
+
+def test_a_sentence_is_its_english_text() -> None:
+    assert LAID == "laid 3 Apr; one clutch a year"
+    assert json.dumps([LAID]) == '["laid 3 Apr; one clutch a year"]'
+    assert hash(LAID) == hash(str(LAID)) and str(LAID) is LAID
+    assert (
+        say_n("one lock", "{n} locks", n=1) == "one lock" and say_n("one lock", "{n} locks", n=0) == "0 locks"
+    )
+
+
+@pytest.mark.parametrize("again", [copy.copy, copy.deepcopy, lambda s: pickle.loads(pickle.dumps(s))])
+@pytest.mark.parametrize("one", [LAID, joined("; ", (LAID, "F-1")), ago(3)])
+def test_a_copy_is_the_same_sentence(one: Said, again) -> None:  # type: ignore[no-untyped-def]
+    made = again(one)
+    assert (type(made), made) == (type(one), one)
+    with translation.override("de"):
+        assert said(made) == said(one) != one
+
+
+@pytest.mark.parametrize(
+    ("sentence", "german"),
+    [
+        (LAID, "Eier gelegt am 3. Apr; ein Gelege im Jahr"),
+        (say("died on {on}", on=date(2026, 4, 3)), "am 3. Apr 2026 gestorben ist"),
+        (say("{mean:.1f} °C so far", mean=31.46), "bisher 31,5 °C"),
+        (say("{wish}: a clutch settles {p:.0%} of the doubt", wish="Clown", p=0.5),
+         "Clown: ein Gelege klärt 50\u00a0% des Zweifels"),
+        (say("{kind} on {on}, but it is recorded as a male", kind=Kind.LAID, on=date(2026, 4, 3)),
+         "gelegt am 3. Apr 2026, aber das Tier ist als Männchen eingetragen"),
+        (joined("; ", (say("ate {ago}", ago=ago(1)), "M-1")), "gefressen gestern; M-1"),
+        (ago(5), "vor 5 Tagen"),
+        (Span.seen(date(2026, 4, 3)), "3. Apr"),
+        ("a tag", "a tag"),
+        (None, ""),
+    ],
+)  # fmt: skip
+def test_said_in_german(sentence: object, german: str) -> None:
+    with translation.override("de"):
+        assert said(sentence) == german
+
+
+def test_american_and_british_readers_get_their_own_days() -> None:
+    for language, text in (
+        ("en-gb", "laid 3 Apr; one clutch a year"),
+        ("en", "laid Apr 3; one clutch a year"),
+    ):
+        with translation.override(language):
+            assert said(LAID) == text
+
+
+def test_every_german_sentence_keeps_the_fields_of_the_english_one() -> None:
+    wrong = []
+    for message in catalogue("de"):
+        if not message.id or "python-brace-format" not in message.flags:
+            continue
+        given = message.id if isinstance(message.id, tuple) else (message.id,)
+        put = message.string if isinstance(message.string, tuple) else (message.string,)
+        wrong += [p for g, p in zip(given, put, strict=True) if p and _fields(g) != _fields(p)]
+    assert wrong == []
+
+
+def _fields(text: str) -> set[tuple[str, str]]:
+    return {(name, spec or "") for _, name, spec, _ in Formatter().parse(text) if name is not None}
+
+
+def test_a_template_that_is_no_literal_is_refused() -> None:
+    code = "from eggtooth.engine.wording import say\nsay(x)"
+    with pytest.raises(ValueError, match="line 2: x is no literal"):
+        list(said_in(code))
+    assert list(said_in(code.replace("say(x)", "say('a' if x else 'b')"))) == ["a", "b"]
+    assert list(said_in("say('not ours')")) == []
