@@ -8,8 +8,10 @@ from __future__ import annotations
 
 import ast
 import io
+import re
 import sys
 from collections.abc import Iterator
+from itertools import chain
 from pathlib import Path
 
 from babel.messages.catalog import Catalog, Message
@@ -18,6 +20,17 @@ from babel.messages.mofile import write_mo
 from babel.messages.pofile import read_po, write_po
 from django.utils.translation.template import templatize
 
+from eggtooth.engine.condition.appetite import Eats
+from eggtooth.engine.condition.meals import Diet
+from eggtooth.engine.condition.wear import WearState
+from eggtooth.engine.cycle.season import Stage
+from eggtooth.engine.entries import Kind, Sign
+from eggtooth.engine.facts import biology
+from eggtooth.engine.facts.catalogue import standard
+from eggtooth.engine.facts.fact import Fact
+from eggtooth.engine.facts.sources import CHOICE, COMMON_PRACTICE
+from eggtooth.engine.rounds.task import Todo
+
 WEB = Path(__file__).resolve().parents[1] / "src" / "eggtooth" / "web"
 LOCALES = WEB / "locale"
 PROJECT = WEB.parent
@@ -25,6 +38,10 @@ SPEAKING = [WEB, PROJECT / "engine", PROJECT / "jobs"]
 MARKS = {"gettext_lazy": None, "gettext_noop": None, "ngettext_lazy": (1, 2)}
 KEYWORDS = {**DEFAULT_KEYWORDS, **MARKS}
 MAKERS = {"eggtooth.engine.wording", "eggtooth.web.speech"}
+WORDS = (Kind, Todo, Stage, Diet, Sign, WearState, Eats)
+"""Words of the records and of the engine that pages show as they are."""
+SHOWN = re.compile(r"biology\.([A-Z][A-Z0-9_]+)")
+"""Facts that a page names."""
 SAYING = {"say": 1, "spoken": 1, "joined": 1, "say_n": 2, "spoken_n": 2}
 """What makes sentences, and how many templates each takes first."""
 
@@ -46,7 +63,18 @@ def texts() -> Catalog:
             where = str(path.relative_to(WEB if folder == WEB else PROJECT))
             for message in said_in(path.read_text()):
                 found.add(message, locations=[(where, None)], flags=("python-brace-format",))
+    for word in sorted({*map(str, chain(*WORDS)), *facts(), *(rule.text for rule in standard().rules)}):
+        found.add(word, locations=[("engine/words", None)])
     return found
+
+
+def facts() -> Iterator[str]:
+    """What the pages name of the figures they show: their names, units, notes and whose they are."""
+    for name in {name for path in WEB.rglob("*.py") for name in SHOWN.findall(path.read_text())}:
+        fact = getattr(biology, name)
+        if isinstance(fact, Fact):
+            yield from filter(None, (fact.name, fact.unit, fact.note))
+    yield from (COMMON_PRACTICE.cite, CHOICE.cite)
 
 
 def said_in(code: str) -> Iterator[str | tuple[str, str]]:

@@ -17,6 +17,7 @@ from eggtooth.engine.genetics.notation import NotationError, read
 from eggtooth.engine.genetics.report import CrossReport, LookRow, report
 from eggtooth.engine.genetics.statement import Genotypes, Maker
 from eggtooth.engine.genetics.transmission import RECOMBINATION
+from eggtooth.engine.wording import say
 
 GenotypesOf = Callable[[str], Genotypes]
 """Genotypes of an animal by its tag, given everything known of its family."""
@@ -207,6 +208,6 @@ def _exact(p: Fraction, found: CrossReport) -> str | None:
 
 
 FATE_TEXT = {
-    Fate.UNKNOWN: "two copies, not known to live",
-    Fate.DIES: "dies at or soon after hatching",
+    Fate.UNKNOWN: say("two copies, not known to live"),
+    Fate.DIES: say("dies at or soon after hatching"),
 }

@@ -11,7 +11,6 @@ from django.urls import reverse
 from django.views.decorators.http import require_safe
 
 from eggtooth.engine.colony import Animal, Colony
-from eggtooth.engine.entries import detail_text
 from eggtooth.engine.facts.inheritance import Genotype, Locus
 from eggtooth.engine.pedigree.carriers import Carriers
 from eggtooth.engine.pedigree.why import Moved, chance, moved_by
@@ -19,9 +18,12 @@ from eggtooth.jobs.family_kept import known_now
 from eggtooth.jobs.gather import from_store
 from eggtooth.web.body_part import body_context
 from eggtooth.web.clock import today
+from eggtooth.web.days import day
 from eggtooth.web.inbreeding import inbred
+from eggtooth.web.names import detail_said, named
 from eggtooth.web.pictures.family import Relative, tree
 from eggtooth.web.proving import settling
+from eggtooth.web.speech import number, said, spoken
 
 LATEST = 40
 
@@ -82,26 +84,30 @@ def _openness(carried: Carried) -> tuple[bool, str]:
 def _carried(found: Carriers, tag: str, name: str, gene: str) -> Carried:
     locus = found.loci[name].model.locus
     odds = sorted(found.odds(tag, name).items(), key=lambda pair: -pair[1])
-    said = ", ".join(f"{worded(locus, g)} {p:.0%}" for g, p in odds if p >= 0.005)
+    told = ", ".join(
+        spoken("{genotype} {p:.0%}", genotype=worded(locus, g), p=p) for g, p in odds if p >= 0.005
+    )
     if not found.settled(tag, name):
         ways = ", ".join(sorted(worded(locus, g) for g, p in odds if p >= 0.005))
-        said = f"not settled ({ways}): the family is too tangled, and sampled runs of it do not agree"
+        told = spoken(
+            "not settled ({ways}): the family is too tangled, and sampled runs of it do not agree", ways=ways
+        )
     return Carried(
-        name, chance(found, tag, name), said, name == gene, found.error(tag, name), found.settled(tag, name)
+        name, chance(found, tag, name), told, name == gene, found.error(tag, name), found.settled(tag, name)
     )
 
 
 def worded(locus: Locus, genotype: Genotype) -> str:
     """A genotype in the words of the trade: its look, het, or not carrying."""
     if genotype.a == genotype.b == 0:
-        return "does not carry"
+        return spoken("does not carry")
     shown = " ".join(locus.look(genotype))
     held = " ".join(locus.alleles[i - 1].name for i in sorted({genotype.a, genotype.b} - {0}))
     return shown or f"het {held}"
 
 
 def _told(moved: Moved) -> tuple[str, tuple[str, ...], str, str]:
-    return moved.what, moved.tags, f"{moved.without:.0%}", f"{moved.now:.0%}"
+    return said(moved.what), moved.tags, number(f"{moved.without:.0%}"), number(f"{moved.now:.0%}")
 
 
 def _ancestors(colony: Colony, found: Carriers, tag: str, gene: str) -> list[Relative]:
@@ -142,12 +148,12 @@ def _young(colony: Colony, found: Carriers, tag: str, gene: str) -> list[tuple[s
 
 
 def _odds(found: Carriers, tag: str, gene: str) -> str:
-    return f"{chance(found, tag, gene):.0%}" if found.settled(tag, gene) else "not settled"
+    return number(f"{chance(found, tag, gene):.0%}") if found.settled(tag, gene) else spoken("not settled")
 
 
 def _said(entry: object) -> tuple[str, str, str]:
     from eggtooth.engine.entries import Entry
 
     assert isinstance(entry, Entry)
-    value = "" if entry.value is None else f"{entry.value:g}"
-    return entry.on.isoformat(), entry.kind.value, f"{value} {detail_text(entry.detail, entry.kind)}".strip()
+    value = "" if entry.value is None else number(f"{entry.value:g}")
+    return day(entry.on), named(entry.kind), f"{value} {detail_said(entry)}".strip()

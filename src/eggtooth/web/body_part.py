@@ -8,15 +8,17 @@ from typing import Any
 
 from eggtooth.engine.condition.nights import night_of
 from eggtooth.engine.condition.wear import WearState
-from eggtooth.engine.entries import Entry, detail_text
+from eggtooth.engine.entries import Entry
 from eggtooth.engine.facts import biology
 from eggtooth.engine.house import latest
 from eggtooth.jobs.body import FAN_EVERY_DAYS, Body, Follicles, Nights, body_of
 from eggtooth.jobs.gather import Source
 from eggtooth.web import season_page
 from eggtooth.web.males_words import rest_said
+from eggtooth.web.names import detail_said
 from eggtooth.web.pictures import curves, life, nights, season
 from eggtooth.web.pictures.axis import TimeAxis
+from eggtooth.web.speech import spoken
 
 LOOK_BACK_DAYS = 550
 LATEST_MEALS, LATEST_WEIGHINGS, WEEKS_STEP = 30, 30, 4
@@ -82,7 +84,8 @@ def _meals(body: Body, on: date) -> dict[str, Any]:
 
 
 def _meal_said(meal: Entry) -> tuple[str, str]:
-    return ("refused" if not meal.value else f"took {meal.value:g}"), detail_text(meal.detail)
+    taken = spoken("took {prey:g}", prey=meal.value) if meal.value else spoken("refused")
+    return taken, detail_said(meal)
 
 
 def _season(source: Source, body: Body, on: date) -> dict[str, Any]:
@@ -106,9 +109,14 @@ def _follicles(found: Follicles, on: date) -> dict[str, Any]:
     return {
         "picture": curves.follicles(found, axis, on),
         "hand": curves.in_the_hand((now[1], now[3], now[5]) if now else None),
-        "now": f"{now[3]:.0f} mm ({now[1]:.0f} to {now[5]:.0f}) now, if not ovulated"
+        "now": spoken(
+            "{mid:.0f} mm ({low:.0f} to {high:.0f}) now, if not ovulated",
+            mid=now[3],
+            low=now[1],
+            high=now[5],
+        )
         if now
-        else "most likely ovulated by now",
+        else spoken("most likely ovulated by now"),
         "scans": list(reversed(found.scans)),
         "table": [r for r in rows if r[0] >= on - timedelta(days=1)][::2],
     }

@@ -16,6 +16,7 @@ from eggtooth.records.sheets.dates import Order, ambiguous
 from eggtooth.records.sheets.matching import ROLES, Match, guess
 from eggtooth.records.sheets.opening import LARGEST_BYTES, Sheet, Unfit
 from eggtooth.web.clock import today
+from eggtooth.web.speech import spoken
 
 SHOWN, REFUSED_SHOWN = 3, 200
 
@@ -28,7 +29,7 @@ def bring(request: HttpRequest) -> HttpResponse:
     file = request.FILES.get("sheet")
     try:
         if not isinstance(file, UploadedFile):
-            raise Unfit("No file was chosen.")
+            raise Unfit(spoken("No file was chosen."))
         if (file.size or 0) > LARGEST_BYTES:
             raise Unfit(f"{file.name} is larger than {LARGEST_BYTES // 1_000_000} MB; split it")
         return redirect("bring-sheet", key=lay_aside(file.name or "", file.read()))
@@ -47,7 +48,7 @@ def sheet(request: HttpRequest, key: str) -> HttpResponse:
     match = _asked(found, request) or guess(found)
     context = _context(found, match)
     if "tag" not in match.columns:
-        return render(request, "sheet.html", context | {"problem": "Say which column holds the tag."})
+        return render(request, "sheet.html", context | {"problem": spoken("Say which column holds the tag.")})
     if request.method == "POST" and request.POST.get("do") in ("all", "good"):
         try:
             done = take_in(found, match, key, today(), request.POST["do"] == "good")

@@ -24,9 +24,9 @@ from eggtooth.jobs import answered
 from eggtooth.jobs.clutches import Eggs
 from eggtooth.jobs.gather import Source, from_store
 from eggtooth.web.asked import Page, on_a_day
-from eggtooth.web.days import day_month
 from eggtooth.web.pictures import incubation, season
 from eggtooth.web.pictures.axis import TimeAxis
+from eggtooth.web.speech import number, spoken
 from eggtooth.web.typed_number import from_celsius
 
 LOG_DAYS, LATEST_READINGS = 90, 20
@@ -88,18 +88,23 @@ def _axis(clutches: Sequence[Clutch], on: date) -> TimeAxis:
 
 def _row(clutch: Clutch, axis: TimeAxis) -> Row:
     hatch = clutch.hatch
-    laid = season.Mark(3, f"laid {day_month(clutch.laid.on)}", seen=clutch.laid.on)
+    laid = season.Mark(3, spoken("laid {on:%-d %b}", on=clutch.laid.on), seen=clutch.laid.on)
     if clutch.pip.q05 == clutch.pip.q95:
-        pip = season.Mark(4, f"pipped {day_month(clutch.pip.q50)}", seen=clutch.pip.q50)
+        pip = season.Mark(4, spoken("pipped {when}", when=clutch.pip), seen=clutch.pip.q50)
     else:
-        pip = season.Mark(4, f"pips {clutch.pip}", list(_chances(clutch.pip, axis)))
+        pip = season.Mark(4, spoken("pips {when}", when=clutch.pip), list(_chances(clutch.pip, axis)))
     return Row(
         clutch.dam,
         clutch.laid,
         clutch.eggs,
-        f"{hatch.quantile(0.5)} ({hatch.quantile(0.05)} to {hatch.quantile(0.95)})",
+        spoken(
+            "{mid} ({low} to {high})",
+            mid=hatch.quantile(0.5),
+            low=hatch.quantile(0.05),
+            high=hatch.quantile(0.95),
+        ),
         clutch.pip,
-        f"pipped {clutch.pip}" if pip.seen else f"pips {clutch.pip}",
+        spoken("pipped {when}", when=clutch.pip) if pip.seen else spoken("pips {when}", when=clutch.pip),
         clutch.why,
         season.strip(axis, (laid, pip), (), ()),
     )
@@ -147,6 +152,6 @@ def _box(source: Source, box: Incubator, on: date) -> dict[str, Any]:
         "places": box.places,
         "target": settings.warmth(box.target_c),
         "picture": incubation.warmth(readings, target, unit, on) if readings else "",
-        "table": [(d, f"{t:.1f}") for d, t in reversed(readings)][:LATEST_READINGS],
+        "table": [(d, number(f"{t:.1f}")) for d, t in reversed(readings)][:LATEST_READINGS],
         "unit": unit,
     }

@@ -20,7 +20,9 @@ from eggtooth.jobs.family_odds import family_odds
 from eggtooth.records import store
 from eggtooth.web.asked import MOST_TAGS
 from eggtooth.web.clock import today
+from eggtooth.web.names import named
 from eggtooth.web.pictures.eggs import Egg, clutch
+from eggtooth.web.speech import number, said, spoken
 
 SHOWN = 16
 EGGS, MOST_EGGS = 6, 20
@@ -90,23 +92,27 @@ def _told(found: CrossReport, eggs: int) -> dict[str, object]:
 def _headline(found: CrossReport) -> tuple[str, Hope] | None:
     """What the page says first: any visual, else the look with the most genes."""
     if found.any_visual:
-        return "at least one visual", found.any_visual
+        return spoken("at least one visual"), found.any_visual
     if not found.rows:
         return None
     best = max(found.rows, key=lambda row: (len(row.outcome.looks), -row.hope.p))
-    return f"at least one {best.known_as or ' '.join(best.outcome.looks)}", best.hope
+    return spoken("at least one {look}", look=best.known_as or " ".join(best.outcome.looks)), best.hope
 
 
 def _row(place: int, row: LookRow) -> Row:
-    said = (SEXES[row.outcome.sex], row.known_as, *(FATE_TEXT[fate] for _, fate in row.outcome.fates))
+    told = (
+        named(SEXES[row.outcome.sex]),
+        row.known_as,
+        *(said(FATE_TEXT[fate]) for _, fate in row.outcome.fates),
+    )
     sure = [name for name, p in row.outcome.carries if p == 1]
-    odds = [f"{float(p):.0%} het {name}" for name, p in row.outcome.carries if p < 1]
-    copies = [f"{float(p):.0%} two copies of {name}" for name, p in row.two_copies]
+    odds = [spoken("{p:.0%} het {name}", p=float(p), name=name) for name, p in row.outcome.carries if p < 1]
+    copies = [spoken("{p:.0%} two copies of {name}", p=float(p), name=name) for name, p in row.two_copies]
     return Row(
         ascii_uppercase[place],
         place % 8,
         " ".join(row.outcome.looks),
-        ", ".join(filter(None, said)),
+        ", ".join(filter(None, told)),
         _chance(row.hope.p),
         row.hope.of_100_clutches,
         row.hope.eggs_needed[1],
@@ -117,10 +123,19 @@ def _row(place: int, row: LookRow) -> Row:
 def _drawn(found: CrossReport, rows: list[Row], eggs: int) -> list[Egg]:
     counts = found.drawn(eggs)
     drawn = [Egg(r.mark, r.tone, r.looks) for r, n in zip(rows, counts, strict=False) for _ in range(n)]
-    drawn += [Egg("·", 8, "other looks")] * counts[-2]
-    return drawn + [Egg("×", 9, "lost before hatching")] * counts[-1]
+    drawn += [Egg("·", 8, spoken("other looks"))] * counts[-2]
+    return drawn + [Egg("×", 9, spoken("lost before hatching"))] * counts[-1]
 
 
 def _chance(p: Fraction) -> str:
-    percent = f"{100 * float(p):.3g} %"
-    return f"{p.numerator} in {p.denominator}, {percent}" if p.denominator <= 1024 else percent
+    percent = number(f"{100 * float(p):.3g} %")
+    return (
+        spoken(
+            "{of} in {all}, {percent}",
+            of=p.numerator,
+            all=p.denominator,
+            percent=percent,
+        )
+        if p.denominator <= 1024
+        else percent
+    )

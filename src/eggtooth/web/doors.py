@@ -11,8 +11,10 @@ from collections.abc import Callable
 from typing import Any
 
 from django.http import HttpRequest, HttpResponse, HttpResponseForbidden, HttpResponseRedirect, JsonResponse
+from django.utils.translation import gettext
 
 from eggtooth.records.people import Keeper, Purpose, Role, by_secret
+from eggtooth.web.speech import spoken
 from eggtooth.web.told import wants_words
 
 ALONE = Keeper("keeper", Role.OWNER)
@@ -74,7 +76,12 @@ class Doors:
         needed = right_for(match.url_name or "" if match else "", request.method or "")
         if keeper.may(needed):
             return None
-        words = f"This is for the {needed}; {keeper.name} is {keeper.role} here."
+        words = spoken(
+            "This is for the {needed}; {name} is {role} here.",
+            needed=gettext(str(needed)),
+            name=keeper.name,
+            role=gettext(str(keeper.role)),
+        )
         return HttpResponseForbidden(words, content_type="text/plain; charset=utf-8")
 
 

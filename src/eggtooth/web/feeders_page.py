@@ -71,7 +71,7 @@ def _weeks(text: str) -> int:
 
 def _sizes(found: list[Need]) -> list[str]:
     """Prey sizes from small to large."""
-    order_of = {name: i for i, (_, name) in enumerate(biology.PREY_G)}
+    order_of: dict[str, int] = {name: i for i, (_, name) in enumerate(biology.PREY_G)}
     by_size = sorted(found, key=lambda n: order_of[n.prey])
     return [prey for prey, _ in groupby(by_size, key=attrgetter("prey"))]
 

@@ -14,6 +14,7 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_POST
 
 from eggtooth.web.doors import sign_in_asked
+from eggtooth.web.speech import spoken
 
 BACK = "EGGTOOTH_BACK"
 """In the environment of an invented colony's server: the address of the house it was opened from."""
@@ -28,7 +29,9 @@ def invented(request: HttpRequest) -> dict[str, object]:
 def look_around(request: HttpRequest) -> HttpResponse:
     """Open an invented colony in a process of its own, with a store of its own that is thrown away."""
     if sign_in_asked() or BACK in os.environ:
-        return HttpResponseBadRequest("On a server for the house: run `eggtooth demo` at the machine itself.")
+        return HttpResponseBadRequest(
+            spoken("On a server for the house: run `eggtooth demo` at the machine itself.")
+        )
     back = f"{request.scheme}://{request.get_host()}/"
     command = [sys.executable, "-m", "eggtooth", "demo", "--port", "0", "--quiet"]
     process = subprocess.Popen(command, stdout=subprocess.PIPE, text=True, env=os.environ | {BACK: back})
@@ -37,10 +40,14 @@ def look_around(request: HttpRequest) -> HttpResponse:
     words = process.stdout.readline()
     address = next((w for w in words.split() if w.startswith("http://")), "")
     if not address:
-        return render(request, "plain.html", {"title": "Invented colony", "words": "It could not be opened."})
+        return render(
+            request,
+            "plain.html",
+            {"title": spoken("Invented colony"), "words": spoken("It could not be opened.")},
+        )
     context = {
-        "title": "Invented colony",
-        "words": "It is ready, with a store of its own.",
+        "title": spoken("Invented colony"),
+        "words": spoken("It is ready, with a store of its own."),
         "address": address,
     }
     return render(request, "plain.html", context)
@@ -55,8 +62,8 @@ def leave(request: HttpRequest) -> HttpResponse:
     Timer(0.5, os.kill, (os.getpid(), signal.SIGINT)).start()
     context = {
         "title": "Left",
-        "words": "The invented colony is gone.",
+        "words": spoken("The invented colony is gone."),
         "address": back,
-        "label": "Back to your own",
+        "label": spoken("Back to your own"),
     }
     return render(request, "plain.html", context)

@@ -12,6 +12,7 @@ from eggtooth.engine.pedigree.years import HatchYear
 from eggtooth.jobs import answered
 from eggtooth.jobs.gather import Source
 from eggtooth.web.pictures.years import years
+from eggtooth.web.speech import number, spoken
 
 MOST_YEARS = 8
 """Years drawn: the last ones, as many as can be read at 360 px."""
@@ -35,16 +36,19 @@ def inbred(source: Source, animal: Animal, on: date) -> Inbred:
         return Inbred(percent(own), SafeString(), [])
     dated = [r for r in found.years if r.year is not None][-MOST_YEARS:]
     year = animal.hatched.year if animal.hatched else None
-    words = [f"{r.year}: mean {percent(r.mean)} of {r.animals}" for r in dated]
+    words = [
+        spoken("{year}: mean {mean} of {animals}", year=r.year, mean=percent(r.mean), animals=r.animals)
+        for r in dated
+    ]
     return Inbred(percent(own), years(dated, year, own, words), [_row(r) for r in found.years])
 
 
 def _row(row: HatchYear) -> tuple[str, int, str, str, str]:
-    year = "not noted" if row.year is None else str(row.year)
+    year = spoken("not noted") if row.year is None else str(row.year)
     spread = "–" if row.spread is None else percent(row.spread)
     return year, row.animals, percent(row.mean), spread, percent(row.most)
 
 
 def percent(f: float) -> str:
     """A coefficient in per cent, to a tenth."""
-    return f"{100 * f:.3g}\N{NO-BREAK SPACE}%" if f == 0 or f >= 0.0005 else "<0.1\N{NO-BREAK SPACE}%"
+    return number(f"{100 * f:.3g}" if f == 0 or f >= 0.0005 else "<0.1") + "\N{NO-BREAK SPACE}%"

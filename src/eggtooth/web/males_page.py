@@ -23,6 +23,7 @@ from eggtooth.web.days import day_month
 from eggtooth.web.males_words import loss_said, rest_said
 from eggtooth.web.pictures import nights, season
 from eggtooth.web.pictures.axis import TimeAxis
+from eggtooth.web.speech import spoken
 
 PER_PAGE = 40
 FACTS = (
@@ -95,17 +96,26 @@ def _row(male: Male, axis: TimeAxis, on: date) -> Row:
 
 
 def _ate(days: int | None) -> str:
-    return "no meal noted" if days is None else f"ate {ago(days)}"
+    return spoken("no meal noted") if days is None else spoken("ate {ago}", ago=ago(days))
 
 
 def _numbers(male: Male) -> tuple[tuple[str, str], ...]:
     wear = male.season.wear
     by = wear.rest_by
     return (
-        ("mass now", f"{male.mass.mass_g:.0f} g" if male.mass else "never weighed"),
-        ("against the season's start", f"{-wear.loss:+.0f} %" if wear.loss is not None else "not known"),
-        ("days since he ate", "not known" if wear.days_since_meal is None else str(wear.days_since_meal)),
-        ("nights in", str(wear.nights_in)),
-        ("days a lock was seen", str(wear.locks)),
-        ("rest by, 5 % / middle / 95 %", " / ".join(day_month(d) for d in by) if by else "does not breed"),
+        (spoken("mass now"), f"{male.mass.mass_g:.0f} g" if male.mass else spoken("never weighed")),
+        (
+            spoken("against the season's start"),
+            spoken("not known") if wear.loss is None else f"{-wear.loss:+.0f} %",
+        ),
+        (
+            spoken("days since he ate"),
+            spoken("not known") if wear.days_since_meal is None else str(wear.days_since_meal),
+        ),
+        (spoken("nights in"), str(wear.nights_in)),
+        (spoken("days a lock was seen"), str(wear.locks)),
+        (
+            spoken("rest by, 5 % / middle / 95 %"),
+            " / ".join(day_month(d) for d in by) if by else spoken("does not breed"),
+        ),
     )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from eggtooth.engine.condition.wear import Wear, WearState
-from eggtooth.web.days import day_month
+from eggtooth.web.speech import spoken
 
 
 def rest_said(wear: Wear) -> str:
@@ -12,7 +12,7 @@ def rest_said(wear: Wear) -> str:
     if by is None or wear.state is WearState.RESTING:
         return ""
     low, mid, high = by
-    return f"{day_month(mid)} ({day_month(low)} to {day_month(high)})"
+    return spoken("{mid:%-d %b} ({low:%-d %b} to {high:%-d %b})", mid=mid, low=low, high=high)
 
 
 def loss_said(wear: Wear) -> str:
@@ -21,5 +21,5 @@ def loss_said(wear: Wear) -> str:
         return ""
     loss = round(wear.loss)
     if not loss:
-        return "no lighter"
-    return f"{abs(loss)} % {'lighter' if loss > 0 else 'heavier'}"
+        return spoken("no lighter")
+    return spoken("{percent} % lighter" if loss > 0 else "{percent} % heavier", percent=abs(loss))

@@ -9,6 +9,11 @@ from __future__ import annotations
 from django import template
 from django.utils.translation import gettext, gettext_noop
 
+from eggtooth.engine.entries import Entry, Sign, detail_text
+from eggtooth.engine.facts import Fact, biology
+from eggtooth.web.days import day
+from eggtooth.web.speech import number
+
 register = template.Library()
 
 TODOS = (
@@ -54,9 +59,35 @@ KINDS = (
     gettext_noop("temperature"),
 )
 
+ROLES = (gettext_noop("owner"), gettext_noop("helper"), gettext_noop("reader"))
+DETAILS = {gettext_noop("worn"), *(str(name) for _, name in biology.PREY_G)}
+"""Details of the log that are words of ours: why he rests, sizes of prey."""
+
 
 @register.filter
 def named(word: object) -> str:
     """A word in the reader's language, itself where the catalogue does not hold it."""
     text = str(word)
     return gettext(text) if text else ""
+
+
+@register.filter
+def entry_said(entry: Entry, value: str | None = None) -> str:
+    """An entry as the log has it, in the reader's language; `value` when its number is written otherwise."""
+    if value is None and entry.value is not None:
+        value = number(f"{entry.value:g}")
+    return " ".join(filter(None, (day(entry.on), entry.tag, named(entry.kind), value, detail_said(entry))))
+
+
+def detail_said(entry: Entry) -> str:
+    """What an entry's detail says; signs and the usual words of a log are translated, typed words stay."""
+    text = detail_text(entry.detail, entry.kind)
+    return named(text) if isinstance(entry.detail, Sign) or text in DETAILS else text
+
+
+@register.filter
+def fact_said(fact: Fact) -> str:
+    """A figure with its unit and whose it is; titles of published work stay as they are."""
+    told = number(f"{fact.value:g}")
+    note = f"; {named(fact.note)}" if fact.note else ""
+    return f"{named(fact.name)}: {told} {named(fact.unit)} ({named(fact.source.cite)}){note}"

@@ -10,11 +10,14 @@ from django.urls import reverse
 from django.utils.translation import gettext
 from django.views.decorators.http import require_POST
 
+from eggtooth.engine.entries import Entry
 from eggtooth.jobs import noting
 from eggtooth.records.people import Role
 from eggtooth.web.answers import ALL, Answer
 from eggtooth.web.clock import day_asked
 from eggtooth.web.doors import keeper_of
+from eggtooth.web.names import entry_said, named
+from eggtooth.web.speech import spoken
 from eggtooth.web.told import inside, kept, refused
 from eggtooth.web.typed_number import with_point
 
@@ -35,7 +38,7 @@ def note(request: HttpRequest) -> HttpResponse:
         )
     except ValueError as wrong:
         return refused(wrong)
-    return kept(request, made, str(noting.kept(made) or gettext("Noted")), _back(request, made))
+    return kept(request, made, _said(noting.kept(made)), _back(request, made))
 
 
 @require_POST
@@ -53,7 +56,13 @@ def take_back(request: HttpRequest, key: UUID) -> None:
     """A helper takes back only what they noted themselves. Raises `ValueError`."""
     keeper, entry = keeper_of(request), noting.kept(key.hex)
     if entry is not None and entry.by != keeper.name and not keeper.may(Role.OWNER):
-        raise ValueError(f"{entry} was noted by {entry.by or 'somebody else'}; the owner can take it back")
+        raise ValueError(
+            spoken(
+                "{entry} was noted by {by}; the owner can take it back",
+                entry=entry_said(entry),
+                by=entry.by or spoken("somebody else"),
+            )
+        )
     noting.undo(key, keeper.name)
 
 
@@ -69,13 +78,27 @@ def _back(request: HttpRequest, noted: str) -> str:
     return reverse("round") + (f"?{joined}" if joined else "") + anchor
 
 
+def _said(entry: Entry | None) -> str:
+    return entry_said(entry) if entry else gettext("Noted")
+
+
 def _number(answer: Answer, text: str) -> float | None:
     if not answer.ask:
         return answer.value
     try:
         number = float(with_point(text))
     except ValueError:
-        raise ValueError(f"{text!r} is not a number; type {answer.ask}") from None
+        raise ValueError(
+            spoken("{text!r} is not a number; type {ask}", text=text, ask=named(answer.ask))
+        ) from None
     if not math.isfinite(number) or not answer.least <= number <= answer.most:
-        raise ValueError(f"{text} {answer.ask} cannot be; it is from {answer.least:g} to {answer.most:g}")
+        raise ValueError(
+            spoken(
+                "{text} {ask} cannot be; it is from {least:g} to {most:g}",
+                text=text,
+                ask=named(answer.ask),
+                least=answer.least,
+                most=answer.most,
+            )
+        )
     return number

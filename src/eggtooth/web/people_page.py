@@ -7,6 +7,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_http_methods, require_POST
 
+from eggtooth.engine.wording import say
 from eggtooth.records import people
 from eggtooth.records.people import Purpose, Role
 from eggtooth.web.doors import keeper_of, sign_in_asked
@@ -20,13 +21,13 @@ def sign_in(request: HttpRequest) -> HttpResponse:
     name, password = request.POST.get("name", ""), request.POST.get("password", "")
     address = request.META.get("REMOTE_ADDR", "")
     if people.too_many(name, address):
-        problem = "Too many wrong tries; wait a quarter of an hour."
+        problem = say("Too many wrong tries; wait a quarter of an hour.")
         return render(request, "sign_in.html", {"problem": problem}, status=429)
     person = authenticate(request, username=name, password=password)
     if person is None:
         people.knocked(name, address)
         return render(
-            request, "sign_in.html", {"problem": "Name or password is wrong.", "name": name}, status=403
+            request, "sign_in.html", {"problem": say("Name or password is wrong."), "name": name}, status=403
         )
     login(request, person)
     return redirect("round")
@@ -64,12 +65,12 @@ def _mine(request: HttpRequest, name: str) -> dict[str, str]:
     match said.get("do"):
         case "password":
             if authenticate(request, username=name, password=said.get("old", "")) is None:
-                raise ValueError("The present password is wrong.")
+                raise ValueError(say("The present password is wrong."))
             people.set_password(name, said.get("new", ""))
             if request.user.is_authenticated:
                 request.user.refresh_from_db()
                 update_session_auth_hash(request, request.user)
-            return {"done": "The new password is kept; other sessions are ended."}
+            return {"done": say("The new password is kept; other sessions are ended.")}
         case "calendar":
             return {"calendar": people.make_secret(name, Purpose.CALENDAR)}
         case "no calendar":

@@ -31,6 +31,7 @@ from eggtooth.jobs.rotation import wanted_by, wanted_by_wishes
 from eggtooth.web.clock import today
 from eggtooth.web.doors import keeper_of
 from eggtooth.web.pictures.filling import Filled, eggs
+from eggtooth.web.speech import number, said, spoken
 
 SECONDS = 10.0
 """A page waits no longer for a better plan; the bound says how good it is."""
@@ -82,7 +83,9 @@ def show(request: HttpRequest) -> HttpResponse:
     except ValueError as wrong:
         return render(request, "plan.html", context | {"problems": str(wrong).splitlines()}, status=422)
     if plan.status is Status.CLASH and not (tried and tried.pairs):
-        told = {"problems": ("Your own choices cannot be kept; take one back.", *plan.clash)}
+        told = {
+            "problems": (spoken("Your own choices cannot be kept; take one back."), *map(said, plan.clash))
+        }
         return render(request, "plan.html", context | told)
     if tried and plan.status is not Status.CLASH:
         context |= _what_if(plan, tried, choices, without)
@@ -95,7 +98,7 @@ def choose(request: HttpRequest) -> HttpResponse:
     word, pair = request.POST.get("says", ""), request.POST.get("pair", "")
     male, colon, female = pair.partition(":")
     if word not in WORDS or not colon:
-        return HttpResponseBadRequest("This button is not known here; load the plan again.")
+        return HttpResponseBadRequest(spoken("This button is not known here; load the plan again."))
     try:
         keep({(male, female): WORDS[word]}, keeper_of(request).name)
     except ValueError as wrong:
@@ -113,7 +116,7 @@ def go_by(request: HttpRequest) -> HttpResponse:
         elif says in ("wishes", "nothing"):
             told = written(wanted_by_wishes(source, today())) if says == "wishes" else ""
         else:
-            return HttpResponseBadRequest("This button is not known here; load the plan again.")
+            return HttpResponseBadRequest(spoken("This button is not known here; load the plan again."))
     except ValueError as wrong:
         return HttpResponseBadRequest(str(wrong))
     keep_settings(replace(source.settings, season_plan=told), keeper_of(request).name)
@@ -141,10 +144,8 @@ def _plan(source: Source, choices: dict[Pair, str], without: frozenset[str]) -> 
 def _what_if(
     plan: SeasonPlan, tried: SeasonPlan, choices: dict[Pair, str], without: frozenset[str]
 ) -> dict[str, object]:
-    said = {"pin": "Pin", "ban": "Ban", "": "Free"}
-    names = [f"{said[word]} {m} to {f}" if word == "pin" else f"{said[word]} {m} and {f}"
-             for (m, f), word in choices.items()]  # fmt: skip
-    names += [f"Without {tag}" for tag in sorted(without)]
+    names = [_trying(word, pair) for pair, word in choices.items()]
+    names += [spoken("Without {tag}", tag=tag) for tag in sorted(without)]
     if tried.status is Status.CLASH:
         return {"trying": ", ".join(names), "clash": tried.clash}
     lost = plan.value - tried.value
@@ -152,19 +153,28 @@ def _what_if(
     one = next(iter(choices.items())) if len(choices) == 1 and not without else None
     return {
         "trying": ", ".join(names),
-        "costs": f"{lost:.3f}" if lost > 0.0005 else "",
-        "adds": f"{-lost:.3f}" if lost < -0.0005 else "",
+        "costs": number(f"{lost:.3f}") if lost > 0.0005 else "",
+        "adds": number(f"{-lost:.3f}") if lost < -0.0005 else "",
         "changed": changes(plan, tried),
         "moved": _moved(plan, tried),
         "keeping": (words[one[1]], ":".join(one[0])) if one else None,
     }
 
 
+def _trying(word: str, pair: Pair) -> str:
+    male, female = pair
+    if word == "pin":
+        return spoken("Pin {male} to {female}", male=male, female=female)
+    return spoken(
+        "Ban {male} and {female}" if word == "ban" else "Free {male} and {female}", male=male, female=female
+    )
+
+
 def _moved(plan: SeasonPlan, tried: SeasonPlan) -> list[tuple[str, str, str]]:
     """Wishes whose chance of as many as wanted moves by a point or more."""
     before = {w.wish: w.p for w in plan.wishes}
     both = [(w.wish, before[w.wish], w.p) for w in tried.wishes if w.wish in before]
-    return [(wish, f"{a:.0%}", f"{b:.0%}") for wish, a, b in both if abs(a - b) >= 0.005]
+    return [(wish, number(f"{a:.0%}"), number(f"{b:.0%}")) for wish, a, b in both if abs(a - b) >= 0.005]
 
 
 def _kept(source: Source) -> list[tuple[str, str, str]]:
@@ -200,7 +210,9 @@ def _told(plan: SeasonPlan, source: Source) -> dict[str, object]:
 def _wished(w: WishOutlook, mark: str, tone: int) -> Wished:
     """A wish as eggs, one for each wanted, filled by the number expected."""
     shown = min(w.count, MOST_EGGS)
-    said = f"{w.wish}: {w.expected:.2g} expected of {w.count} wanted"
+    said = spoken(
+        "{wish}: {expected:.2g} expected of {count} wanted", wish=w.wish, expected=w.expected, count=w.count
+    )
     full = [w.expected * shown / w.count - k for k in range(shown)]
     picture = eggs([Filled(f, mark, tone, said) for f in full], f"wish-{mark}")
     return Wished(mark, tone, w, picture, w.count - shown, w.wish.startswith("prove "))
@@ -209,7 +221,11 @@ def _wished(w: WishOutlook, mark: str, tone: int) -> Wished:
 def _eggs_of(pair: PlannedPair, marks: dict[str, tuple[str, int]], place: int) -> SafeString:
     """One egg for each wish a pair serves, filled by the chance of at least one."""
     drawn = [
-        Filled(w.at_least_one, *marks[w.wish], f"{w.wish}: {100 * w.at_least_one:.0f} of 100")
+        Filled(
+            w.at_least_one,
+            *marks[w.wish],
+            spoken("{wish}: {seen:.0f} of 100", wish=w.wish, seen=100 * w.at_least_one),
+        )
         for w in _likeliest(pair)
     ]
     return eggs(drawn, f"nest-{place}")
@@ -218,7 +234,7 @@ def _eggs_of(pair: PlannedPair, marks: dict[str, tuple[str, int]], place: int) -
 def _said_of(pair: PlannedPair, marks: dict[str, tuple[str, int]]) -> str:
     """The chances in figures, by the marks of the wishes."""
     told = [f"{marks[w.wish][0]} {100 * w.at_least_one:.0f}" for w in _likeliest(pair)]
-    return f"{', '.join(told)} of 100" if told else "serves no wish"
+    return spoken("{chances} of 100", chances=", ".join(told)) if told else spoken("serves no wish")
 
 
 def _likeliest(pair: PlannedPair) -> list[PairWish]:

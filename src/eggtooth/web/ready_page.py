@@ -16,18 +16,20 @@ from eggtooth.engine.colony import Sex
 from eggtooth.engine.condition.fitness import Ready, last_useful_day
 from eggtooth.engine.entries import Entry
 from eggtooth.engine.facts import biology
+from eggtooth.engine.wording import say
 from eggtooth.jobs import answered
 from eggtooth.jobs.gather import Source, from_store
 from eggtooth.web.asked import Page, on_a_day
 from eggtooth.web.days import day_month
 from eggtooth.web.pictures import bars, season
 from eggtooth.web.pictures.axis import TimeAxis
+from eggtooth.web.speech import said, spoken
 
 PER_PAGE, YEARS = 30, 3
 FIT_PER_PAGE = 150
 SURE = 0.9
 """From this chance on an animal stands among the fit (our choice)."""
-SEXES = {"F": "Females", "M": "Males"}
+SEXES = {"F": say("Females"), "M": say("Males")}
 FACTS = (
     biology.FEMALE_READY_HALF,
     biology.FEMALE_READY_MOST,
@@ -77,7 +79,9 @@ def show(request: HttpRequest, on: date) -> HttpResponse:
         "rows": [_row(r, names[r.tag], axis, on) for r in shown],
         "fit": fit[fit_from : fit_from + FIT_PER_PAGE],
         "fit_all": len(fit),
-        "sexes": [(s, words, sum(r.sex == s for r in everyone), s == sex) for s, words in SEXES.items()],
+        "sexes": [
+            (s, said(words), sum(r.sex == s for r in everyone), s == sex) for s, words in SEXES.items()
+        ],
         "summary": _summary(mine),
         "by": last_useful_day(source.settings, on),
         "page": page,
@@ -132,13 +136,25 @@ def since_said(ready: Ready, on: date) -> str:
     """The middle date with its span, in words."""
     low, mid, high = ready.dates
     if low is None:
-        return "not within five years"
+        return spoken("not within five years")
     if mid and mid <= on:
-        return f"most likely fit now, with 95 of 100 {'by ' if high else ''}{_when(high, on)}"
-    return f"fit from {_when(mid, on)} ({_when(low, on)} to {_when(high, on)})"
+        return spoken(
+            "most likely fit now, with 95 of 100 by {when}"
+            if high
+            else "most likely fit now, with 95 of 100 {when}",
+            when=_when(high, on),
+        )
+    return spoken(
+        "fit from {mid} ({low} to {high})",
+        mid=_when(mid, on),
+        low=_when(low, on),
+        high=_when(high, on),
+    )
 
 
 def _when(day: date | None, on: date) -> str:
     if day is None:
-        return "beyond five years"
-    return "now" if day <= on else day_month(day) if (day - on).days < 300 else date_format(day, "M Y")
+        return spoken("beyond five years")
+    return (
+        spoken("now") if day <= on else day_month(day) if (day - on).days < 300 else date_format(day, "M Y")
+    )

@@ -17,6 +17,7 @@ from eggtooth.records import store
 from eggtooth.web.asked import MOST_TAGS
 from eggtooth.web.clock import day_asked
 from eggtooth.web.doors import keeper_of
+from eggtooth.web.speech import spoken
 from eggtooth.web.told import inside, refused
 from eggtooth.web.typed_number import from_celsius, in_words, value_typed
 
@@ -65,7 +66,7 @@ def entry(request: HttpRequest, key: str) -> HttpResponse:
     """One entry as a form, to be put right."""
     kept = noting.kept(key)
     if kept is None:
-        return refused("This entry is not kept here, or was taken back already.")
+        return refused(spoken("This entry is not kept here, or was taken back already."))
     fields = {
         "tag": kept.tag,
         "kind": kept.kind.value,
@@ -95,7 +96,7 @@ def correct(request: HttpRequest) -> HttpResponse:
         old, key, on = UUID(said.get("id", "")), UUID(said.get("key", "")), day_asked(request)
         with store.all_or_nothing():
             if noting.kept(old.hex) is None:
-                raise ValueError("This entry was taken back meanwhile; look at the records again.")
+                raise ValueError(spoken("This entry was taken back meanwhile; look at the records again."))
             noting.undo(old, by)
             made = noting.note_as_written(store.colony(), key, on, said.get("tag", ""), words, by)
     except ValueError as wrong:

@@ -14,17 +14,19 @@ from eggtooth.engine.entries import Kind
 from eggtooth.engine.review import Review, Tally, Told
 from eggtooth.engine.review.chances import odds_of, reliability
 from eggtooth.engine.spans import LEVELS
+from eggtooth.engine.wording import say
 from eggtooth.jobs.gather import from_store
 from eggtooth.jobs.looked_back import look_back_kept
 from eggtooth.web.asked import on_a_day
 from eggtooth.web.pictures import review as pictures
+from eggtooth.web.speech import said, spoken
 
 NAMES = {
-    Kind.OVULATION: ("ovulation", 1),
-    Kind.PRELAY_SHED: ("pre-lay shed", 2),
-    Kind.LAID: ("eggs", 3),
-    Kind.PIPPED: ("pips", 4),
-    Kind.RESTED: ("male's rest", 5),
+    Kind.OVULATION: (say("ovulation"), 1),
+    Kind.PRELAY_SHED: (say("pre-lay shed"), 2),
+    Kind.LAID: (say("eggs"), 3),
+    Kind.PIPPED: (say("pips"), 4),
+    Kind.RESTED: (say("male's rest"), 5),
 }
 GROUP_WEEKS, MISSES = 4, 12
 
@@ -57,11 +59,12 @@ def show(request: HttpRequest, on: date) -> HttpResponse:
         "levels": _calibration(found),
         "calibration": pictures.calibration([(n, t, _shares(found, k)) for k, (n, t) in _told_kinds(found)]),
         "errors": pictures.errors([(n, t, _errors(found, k)) for k, (n, t) in _told_kinds(found)]),
-        "misses": [(NAMES[t.what][0], t) for t in _misses(found)],
+        "misses": [(said(NAMES[t.what][0]), t) for t in _misses(found)],
         "key": [(pictures.sample(t), n) for _, (n, t) in _told_kinds(found)],
         "females": len({t.tag for t in found.told}),
         "chances": [
-            (f"{10 * tenth} to {10 * tenth + 10}", o) for tenth, o in reliability(found.chances).items()
+            (spoken("{low} to {high}", low=10 * tenth, high=10 * tenth + 10), o)
+            for tenth, o in reliability(found.chances).items()
         ],
         "brier": odds_of(found.chances) if found.chances else None,
         "scores": found.scores,
@@ -71,7 +74,7 @@ def show(request: HttpRequest, on: date) -> HttpResponse:
 
 def _told_kinds(found: Review) -> list[tuple[Kind, tuple[str, int]]]:
     told = {t.what for t in found.told}
-    return [(k, v) for k, v in NAMES.items() if k in told]
+    return [(k, (said(name), tone)) for k, (name, tone) in NAMES.items() if k in told]
 
 
 def _shares(found: Review, what: Kind) -> list[tuple[float, float]]:
@@ -103,7 +106,7 @@ def _grouped(found: Review) -> dict[tuple[Kind, int], list[Tally]]:
 
 
 def _rows(found: Review) -> list[Row]:
-    return [_row(NAMES[what][0], GROUP_WEEKS * four, t) for (what, four), t in _grouped(found).items()]
+    return [_row(said(NAMES[what][0]), GROUP_WEEKS * four, t) for (what, four), t in _grouped(found).items()]
 
 
 def _row(what: str, first: int, tallies: Sequence[Tally]) -> Row:
@@ -112,10 +115,23 @@ def _row(what: str, first: int, tallies: Sequence[Tally]) -> Row:
         sum(getattr(t, name) * t.n for t in tallies) / n
         for name in ("error_days", "shift_days", "width_90_days")
     )
-    came = f"{abs(shift):.0f} d {'later' if shift > 0 else 'sooner'}" if abs(shift) >= 0.5 else "on time"
+    came = (
+        spoken("{days:.0f} d later" if shift > 0 else "{days:.0f} d sooner", days=abs(shift))
+        if abs(shift) >= 0.5
+        else spoken("on time")
+    )
     shares = [round(100 * sum(getattr(t, name) for t in tallies) / n) for name in ("in_50", "in_90")]
-    ahead = f"{first} to {first + GROUP_WEEKS - 1}"
-    return Row(what, ahead, n, shares[0], shares[1], f"{error:.0f} d", came, f"{width:.0f} d")
+    ahead = spoken("{low} to {high}", low=first, high=first + GROUP_WEEKS - 1)
+    return Row(
+        what,
+        ahead,
+        n,
+        shares[0],
+        shares[1],
+        spoken("{days:.0f} d", days=error),
+        came,
+        spoken("{days:.0f} d", days=width),
+    )
 
 
 def _misses(found: Review) -> list[Told]:

@@ -16,6 +16,7 @@ from eggtooth.engine.colony import Animal, Tub
 from eggtooth.engine.rounds import Urgency
 from eggtooth.jobs.day import Day, day, tubs_on
 from eggtooth.web.asked import Page, on_a_day
+from eggtooth.web.speech import spoken
 
 WHOLE = 150
 """Animals up to which the whole room stands on one page; beyond, one rack does."""
@@ -34,9 +35,9 @@ class Cell:
     @property
     def said(self) -> str:
         """The tub in one sentence, for those who cannot see the drawing."""
-        inside = ", ".join(a.tag for a in self.who) or "empty"
-        guests = f" with {', '.join(self.guests)}" if self.guests else ""
-        return f"{self.tub}: {inside}{guests}; {', '.join(self.due) or 'nothing due'}"
+        inside = ", ".join(a.tag for a in self.who) or spoken("empty")
+        guests = spoken(" with {guests}", guests=", ".join(self.guests)) if self.guests else ""
+        return f"{self.tub}: {inside}{guests}; {', '.join(self.due) or spoken('nothing due')}"
 
 
 @dataclass(frozen=True, slots=True)

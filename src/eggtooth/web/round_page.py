@@ -15,6 +15,7 @@ from django.utils.translation import gettext, gettext_noop
 from django.views.decorators.http import require_safe
 
 from eggtooth.engine.colony import Colony
+from eggtooth.engine.entries import Entry
 from eggtooth.engine.rounds import Task, Todo
 from eggtooth.jobs import noting
 from eggtooth.jobs.day import day
@@ -57,7 +58,7 @@ class Line:
     who: str
     partner: str
     taps: tuple[Tap, ...]
-    behind: tuple[str, ...]
+    behind: tuple[Entry, ...]
     known: bool
 
 
@@ -112,7 +113,7 @@ def by_tub(colony: Colony, tasks: Sequence[Task]) -> list[tuple[str, list[Line]]
 
 def _line(colony: Colony, task: Task) -> Line:
     taps = tuple(Tap(a, uuid4().hex) for a in answers_to(task))
-    behind = tuple(str(e) for e in task.entries)
+    behind = task.entries
     known = task.tag in colony.animals
     return Line(task, _named(colony, task.tag), _named(colony, task.partner), taps, behind, known)
 

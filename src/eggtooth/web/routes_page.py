@@ -18,12 +18,14 @@ from django.views.decorators.http import require_safe
 from eggtooth.engine.genetics.notation import read
 from eggtooth.engine.planning.generations.front import Way
 from eggtooth.engine.planning.generations.structure import Step
-from eggtooth.engine.planning.generations.telling import WORDS, ToldStep
+from eggtooth.engine.planning.generations.telling import ToldStep, held_said
+from eggtooth.engine.wording import joined
 from eggtooth.jobs.gather import from_store
 from eggtooth.jobs.generations import Answer, Asked, answer, hidden_wish, searched, task_of
 from eggtooth.records import store
 from eggtooth.web.clock import today
 from eggtooth.web.pictures.route import Knot, tree
+from eggtooth.web.speech import number, said, spoken
 
 SECONDS = 4
 LONGEST = 300
@@ -103,17 +105,17 @@ def _told(found: Answer) -> dict[str, object]:
         "front": [_line(way) for way, _ in found.ways],
         "sons": times.sons_after,
         "daughters": times.daughters_after,
-        "limit": f"{limit:.1%}".replace("%", " %"),
+        "limit": number(f"{limit:.1%}".replace("%", " %")),
         "hidden": hidden_wish(read(found.asked.wish, found.asked.catalogue)),
         "left_out": [
-            (why, ", ".join(tags[:12]), len(tags)) for why, tags in found.task.stock.left_out.items()
+            (said(why), ", ".join(tags[:12]), len(tags)) for why, tags in found.task.stock.left_out.items()
         ],
     }
 
 
 def _line(way: Way) -> tuple[int, int, str, int, str]:
     seasons, clutches, held = way.costs
-    return seasons, clutches, f"{way.chance.pairings:.1f}", held, _chance(way.p)
+    return seasons, clutches, number(f"{way.chance.pairings:.1f}"), held, _chance(way.p)
 
 
 def _shown(found: Answer, place: int, names: list[str]) -> Shown:
@@ -126,7 +128,7 @@ def _shown(found: Answer, place: int, names: list[str]) -> Shown:
         route.seasons,
         route.times.year(route.seasons),
         route.clutches,
-        f"{way.chance.pairings:.1f}",
+        number(f"{way.chance.pairings:.1f}"),
         route.held,
         _picture(way, steps, found.asked.wish),
         [_row(step) for step in steps],
@@ -134,13 +136,13 @@ def _shown(found: Answer, place: int, names: list[str]) -> Shown:
 
 
 def _row(step: ToldStep) -> Row:
-    tries = "" if step.step.tries == 1 else f", {step.step.tries} times at most"
-    names = ", ".join(name for held in step.keeps for name in held.names)
+    tries = "" if step.step.tries == 1 else spoken(", {tries} times at most", tries=step.step.tries)
+    names = joined(", ", (name for held in step.keeps for name in held.names))
     return Row(
         _when(step) + tries,
         step.male,
-        " and ".join(step.females),
-        step.keep if step.last else f"{names}: {step.keep}",
+        said(joined(" and ", step.females)),
+        said(step.keep) if step.last else f"{said(names)}: {said(step.keep)}",
         _chance(step.eggs.p),
         _eggs(step.eggs.needed),
         _chance(step.eggs.step),
@@ -150,13 +152,17 @@ def _row(step: ToldStep) -> Row:
 def _when(step: ToldStep) -> str:
     """The seasons a step may be tried in, when all before it goes as early as it can or as late."""
     first, last = step.seasons
-    return f"season {first}" if first == last else f"seasons {first} to {last}"
+    return (
+        spoken("season {first}", first=first)
+        if first == last
+        else spoken("seasons {first} to {last}", first=first, last=last)
+    )
 
 
 def _eggs(needed: tuple[int | None, ...]) -> str:
     if all(n is None for n in needed):
-        return "no number is enough"
-    return " or ".join("no number" if n is None else str(n) for n in needed)
+        return spoken("no number is enough")
+    return said(joined(" or ", (spoken("no number") if n is None else str(n) for n in needed)))
 
 
 def _picture(way: Way, steps: tuple[ToldStep, ...], wish: str) -> SafeString:
@@ -187,18 +193,25 @@ def _slots(steps: tuple[ToldStep, ...], places: Mapping[Step, int]) -> dict[int,
 def _knot(step: ToldStep, slot: float, to: int | None) -> Knot:
     first = step.seasons[0]
     females = " + ".join(step.females)
-    sought = [WORDS[w.sex] if w.count == 1 else f"{w.count} {WORDS[w.sex]}s" for w in step.step.seeks]
+    sought = [said(held_said(w.sex, w.count)) for w in step.step.seeks]
     needed = step.eggs.needed[1]
-    eggs = "no number of eggs" if needed is None else f"{needed} eggs for 95 %"
+    eggs = spoken("no number of eggs") if needed is None else spoken("{needed} eggs for 95 %", needed=needed)
     return Knot(
         first,
         slot,
-        (step.male, f"with {females}", _when(step)),
+        (step.male, spoken("with {females}", females=females), _when(step)),
         to,
-        (" and ".join(sought), eggs),
-        f"season {first}: {step.male} with {females}, for {step.keep}, {eggs}",
+        (said(joined(" and ", sought)), eggs),
+        spoken(
+            "season {first}: {male} with {females}, for {keep}, {eggs}",
+            first=first,
+            male=step.male,
+            females=females,
+            keep=said(step.keep),
+            eggs=eggs,
+        ),
     )
 
 
 def _chance(p: float) -> str:
-    return f"{100 * p:.3g} %" if p < 0.999 else "over 99.9 %" if p < 1 else "100 %"
+    return number(f"{100 * p:.3g} %") if p < 0.999 else spoken("over 99.9 %") if p < 1 else "100 %"

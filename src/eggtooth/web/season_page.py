@@ -15,20 +15,21 @@ from eggtooth.engine.entries import Entry
 from eggtooth.engine.facts import biology
 from eggtooth.engine.house import latest
 from eggtooth.engine.spans import Span
+from eggtooth.engine.wording import say
 from eggtooth.jobs import answered
 from eggtooth.jobs.gather import from_store
 from eggtooth.jobs.season import MILESTONES, UNLIKELY, Strip
 from eggtooth.web.asked import Page, on_a_day
-from eggtooth.web.days import day_month
 from eggtooth.web.pictures import season
 from eggtooth.web.pictures.axis import TimeAxis
+from eggtooth.web.speech import said, spoken
 
 NAMES = {
-    "off_food": "off food",
-    "ovulation": "ovulation",
-    "prelay_shed": "pre-lay shed",
-    "laid": "eggs",
-    "pip": "pips",
+    "off_food": say("off food"),
+    "ovulation": say("ovulation"),
+    "prelay_shed": say("pre-lay shed"),
+    "laid": say("eggs"),
+    "pip": say("pips"),
 }
 PER_PAGE = 30
 LONGEST_DAYS = 400
@@ -91,7 +92,7 @@ def show(request: HttpRequest, on: date) -> HttpResponse:
 
 def key() -> list[tuple[SafeString, str]]:
     """The tones with their names, in the order of the lanes."""
-    return [(season.sample(tone), name) for tone, name in enumerate(NAMES.values())]
+    return [(season.sample(tone), said(name)) for tone, name in enumerate(NAMES.values())]
 
 
 def axis_for(strips: tuple[Strip, ...], on: date, opens: date) -> TimeAxis:
@@ -109,15 +110,17 @@ def axis_for(strips: tuple[Strip, ...], on: date, opens: date) -> TimeAxis:
 def row_of(strip: Strip, axis: TimeAxis) -> Row:
     """One female's picture and words."""
     told = strip.outlook
-    dates = tuple((NAMES[n], "seen" if n in strip.seen else "", told.dates[n]) for n in _told(strip))
+    dates = tuple(
+        (said(NAMES[n]), spoken("seen") if n in strip.seen else "", told.dates[n]) for n in _told(strip)
+    )
     return Row(
         strip.animal.tag,
         strip.animal.name,
         str(strip.tub or ""),
-        "" if told.p_lays > SURE else f"lays {100 * told.p_lays:.0f} of 100",
+        "" if told.p_lays > SURE else spoken("lays {p:.0f} of 100", p=100 * told.p_lays),
         _group(strip),
         _coming(strip),
-        f"scan {day_month(strip.next_scan.on)}" if strip.next_scan else "",
+        spoken("scan {on:%-d %b}", on=strip.next_scan.on) if strip.next_scan else "",
         scan_said(strip.next_scan),
         season.strip(axis, _marks(strip), [n.on for n in strip.nights], [e.on for e in strip.locks]),
         dates,
@@ -129,15 +132,15 @@ def row_of(strip: Strip, axis: TimeAxis) -> Row:
 
 def _group(strip: Strip) -> str:
     if not strip.coming:
-        return "Over for this season"
-    return "Unlikely to lay this season" if strip.outlook.p_lays < UNLIKELY else ""
+        return spoken("Over for this season")
+    return spoken("Unlikely to lay this season") if strip.outlook.p_lays < UNLIKELY else ""
 
 
 def _coming(strip: Strip) -> str:
     if not strip.coming:
         return ""
-    said = f"{NAMES[strip.coming]} {strip.due}"
-    return f"if she lays, {said}" if strip.outlook.p_lays < UNLIKELY else said
+    told = f"{said(NAMES[strip.coming])} {said(strip.due)}"
+    return spoken("if she lays, {told}", told=told) if strip.outlook.p_lays < UNLIKELY else told
 
 
 def _told(strip: Strip) -> list[str]:
@@ -150,11 +153,17 @@ def _marks(strip: Strip) -> list[season.Mark]:
     found = []
     for tone, (name, words) in enumerate(NAMES.items()):
         if seen := strip.seen.get(name):
-            found.append(season.Mark(tone, f"{words}, seen {day_month(seen.on)}", seen=seen.on))
+            found.append(
+                season.Mark(
+                    tone,
+                    spoken("{what}, seen {on:%-d %b}", what=words, on=seen.on),
+                    seen=seen.on,
+                )
+            )
         else:
             daily = strip.daily.get(name)
             chances = [(d, p * lays) for d, p in daily.days()] if daily else []
-            found.append(season.Mark(tone, f"{words} {strip.outlook.dates[name]}", chances))
+            found.append(season.Mark(tone, f"{said(words)} {said(strip.outlook.dates[name])}", chances))
     return found
 
 
@@ -162,5 +171,9 @@ def scan_said(scan: NextScan | None) -> str:
     """The scan that would tell most, in words."""
     if scan is None:
         return ""
-    told = f"a scan on {day_month(scan.on)} tells most"
-    return f"{told}: ±{scan.sd_now_days:.0f} days of doubt become ±{scan.sd_after_days:.0f}"
+    return spoken(
+        "a scan on {on:%-d %b} tells most: ±{now:.0f} days of doubt become ±{after:.0f}",
+        on=scan.on,
+        now=scan.sd_now_days,
+        after=scan.sd_after_days,
+    )

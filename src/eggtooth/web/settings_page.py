@@ -16,6 +16,7 @@ from django.views.decorators.http import require_http_methods
 from eggtooth.engine.house import MonthDay, Settings
 from eggtooth.records import store
 from eggtooth.web.doors import keeper_of
+from eggtooth.web.speech import spoken
 from eggtooth.web.typed_number import from_celsius, to_celsius, with_point
 
 NUMBERS: dict[str, tuple[str, str, float]] = {
@@ -75,7 +76,9 @@ def show(request: HttpRequest) -> HttpResponse:
 def _save(request: HttpRequest, now: Settings) -> None:
     past = store.settings_past()
     if request.POST.get("seen") != str(len(past)):
-        raise ValueError("The settings were changed by somebody else meanwhile; look again and save again.")
+        raise ValueError(
+            spoken("The settings were changed by somebody else meanwhile; look again and save again.")
+        )
     if again := request.POST.get("again"):
         chosen = past[_whole("again", again, 0, len(past) - 1)].settings
     else:

@@ -6,6 +6,7 @@ of the records and sentences within it in turn. In templates it is the filter `s
 
 from __future__ import annotations
 
+import re
 from datetime import date
 from enum import Enum
 from string import Formatter
@@ -77,4 +78,4 @@ def number(text: str) -> str:
     point = formats.get_format("DECIMAL_SEPARATOR")
     if point == ".":
         return text
-    return text.replace(".", str(point)).replace("%", "\u00a0%")
+    return re.sub(r" ?%", "\N{NO-BREAK SPACE}%", text.replace(".", str(point)))

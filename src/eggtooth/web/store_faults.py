@@ -8,15 +8,20 @@ from django.db import DatabaseError
 from django.http import HttpRequest, HttpResponse
 from django.views.defaults import server_error
 
+from eggtooth.engine.wording import say
+from eggtooth.web.speech import spoken
+
 WORDS = (
-    ("locked", "somebody else has been writing to it for a long time"),
-    ("full", "the disk is full"),
-    ("readonly", "it may not be written"),
-    ("read-only", "it may not be written"),
-    ("malformed", "its file is damaged; the owner can restore the last copy with `eggtooth restore`"),
-    ("disk I/O", "the disk does not take it"),
+    ("locked", say("somebody else has been writing to it for a long time")),
+    ("full", say("the disk is full")),
+    ("readonly", say("it may not be written")),
+    ("read-only", say("it may not be written")),
+    ("malformed", say("its file is damaged; the owner can restore the last copy with `eggtooth restore`")),
+    ("disk I/O", say("the disk does not take it")),
 )
-UNSURE = "Whether this was kept is not known; send it again in a moment: what is sent twice is kept once."
+UNSURE = say(
+    "Whether this was kept is not known; send it again in a moment: what is sent twice is kept once."
+)
 """A server may fall between keeping and answering."""
 AGAIN_SECONDS = 5
 
@@ -32,8 +37,10 @@ def unusable(request: HttpRequest) -> HttpResponse:
     said = str(fault)
     print(f"the store cannot be used: {' '.join(said.split())}", file=sys.stderr, flush=True)
     why = next((words for sign, words in WORDS if sign in said), "")
-    kept = "Nothing of this was kept; try again in a moment." if why else UNSURE
-    text = f"The store cannot be used just now: {why or 'it does not answer'}. {kept}"
+    kept = say("Nothing of this was kept; try again in a moment.") if why else UNSURE
+    text = spoken(
+        "The store cannot be used just now: {why}. {kept}", why=why or say("it does not answer"), kept=kept
+    )
     answer = HttpResponse(text, status=503, content_type="text/plain; charset=utf-8")
     answer["Retry-After"] = str(AGAIN_SECONDS)
     return answer

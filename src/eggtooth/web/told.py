@@ -5,6 +5,8 @@ from __future__ import annotations
 from django.http import HttpRequest, HttpResponse, HttpResponseBadRequest, JsonResponse
 from django.shortcuts import redirect
 
+from eggtooth.web.speech import said
+
 
 def wants_words(request: HttpRequest) -> bool:
     """Whether a script asks, which needs no page."""
@@ -18,7 +20,9 @@ def kept(request: HttpRequest, key: str, said: str, back: str) -> HttpResponse:
 
 def refused(reason: str | ValueError) -> HttpResponse:
     """It cannot be; the text says what was found, against what, and what to do."""
-    return HttpResponseBadRequest(str(reason), content_type="text/plain; charset=utf-8")
+    return HttpResponseBadRequest(
+        said(reason if isinstance(reason, str) else str(reason)), content_type="text/plain; charset=utf-8"
+    )
 
 
 def inside(path: str, otherwise: str) -> str:

@@ -18,9 +18,9 @@ from eggtooth.jobs.day import Day, day
 from eggtooth.records import store
 from eggtooth.web.asked import on_a_day
 from eggtooth.web.clock import day_asked
-from eggtooth.web.days import day_month
 from eggtooth.web.doors import keeper_of
 from eggtooth.web.round_page import by_tub
+from eggtooth.web.speech import spoken
 from eggtooth.web.told import inside, kept, refused
 from eggtooth.web.typed_number import in_words, value_typed
 
@@ -97,4 +97,8 @@ def _change(colony: Colony, tag: str, kind: Kind, value: float | None) -> str:
     old = before[-1]
     grams = value - (old.value or 0)
     odd = abs(grams) > 0.15 * (old.value or 0)
-    return f" ({grams:+.0f} g since {day_month(old.on)}{'; look again' if odd else ''})"
+    return spoken(
+        " ({grams:+.0f} g since {on:%-d %b}; look again)" if odd else " ({grams:+.0f} g since {on:%-d %b})",
+        grams=grams,
+        on=old.on,
+    )

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import re
 
-from eggtooth.engine.entries import Entry, Kind, detail_text
+from eggtooth.engine.entries import Entry, Kind
 from eggtooth.engine.house import Settings
+from eggtooth.web.names import entry_said
+from eggtooth.web.speech import said
 
 _COMMA = re.compile(r"\s*([+-]?\d*),(\d+)\s*", re.ASCII)
 
@@ -38,8 +40,6 @@ def value_typed(kind: str, text: str, settings: Settings) -> str:
 
 
 def in_words(entry: Entry, settings: Settings) -> str:
-    """An entry in the words of the log, temperatures in the unit of the house."""
-    if entry.kind is not Kind.TEMPERATURE or entry.value is None:
-        return str(entry)
-    detail = f" {detail_text(entry.detail)}" if entry.detail else ""
-    return f"{entry.on.isoformat()} {entry.tag} {entry.kind} {settings.warmth(entry.value)}{detail}"
+    """An entry in the reader's words, temperatures in the unit of the house."""
+    warm = entry.kind is Kind.TEMPERATURE and entry.value is not None
+    return entry_said(entry, said(settings.warmth(entry.value or 0)) if warm else None)

@@ -17,6 +17,7 @@ from eggtooth.engine.facts.sources import (
     OTT_SECOR_2007,
     SHINE_1997,
 )
+from eggtooth.engine.wording import say
 
 # Follicles
 RESTING_BELOW = Fact("a resting follicle is below", 5, "mm", BERTOCCHI_2018)
@@ -130,13 +131,13 @@ MEDIUM_RAT = Fact(
 )
 
 PREY_G = (
-    (12, "mouse hopper or rat pup"),
-    (20, "mouse or rat fuzzy"),
-    (35, "adult mouse or rat pup"),
-    (55, "weaned rat"),
-    (90, "small rat"),
-    (150, "medium rat"),
-    (260, "large rat"),
+    (12, say("mouse hopper or rat pup")),
+    (20, say("mouse or rat fuzzy")),
+    (35, say("adult mouse or rat pup")),
+    (55, say("weaned rat")),
+    (90, say("small rat")),
+    (150, say("medium rat")),
+    (260, say("large rat")),
 )
 """Upper mass in grams of each trade size of prey (common practice, no source)."""
 

@@ -11,20 +11,22 @@ from django.utils.safestring import SafeString
 
 from eggtooth.engine.entries import Entry
 from eggtooth.engine.facts import biology
+from eggtooth.engine.wording import say
 from eggtooth.jobs.body import Follicles, Threshold
 from eggtooth.jobs.curve import Curve, Point
 from eggtooth.web.days import day, day_month
 from eggtooth.web.pictures.axis import TimeAxis
 from eggtooth.web.pictures.plane import Plane
+from eggtooth.web.speech import number, said, spoken
 
 PX_PER_MM, MOST_MM = 2.6, 50.0
-KNOWN_SIZES = ((8.0, "pea"), (16.0, "marble"), (44.0, "hen's egg"))
+KNOWN_SIZES = ((8.0, say("pea")), (16.0, say("marble")), (44.0, say("hen's egg")))
 """Widths in mm that a hand knows: a garden pea, the usual playing marble, a hen's egg across its middle (from
 memory)."""
 MEANINGS = (
-    (biology.PAIRING_FROM, "pairing opens"),
-    (biology.HINGE, "grows fast, goes off food"),
-    (biology.OVULATION_AT, "ovulates near"),
+    (biology.PAIRING_FROM, say("pairing opens")),
+    (biology.HINGE, say("grows fast, goes off food")),
+    (biology.OVULATION_AT, say("ovulates near")),
 )
 GAP = 10
 TRUSTED = 0.5
@@ -37,14 +39,16 @@ def mass(curve: Curve, thresholds: Iterable[Threshold], axis: TimeAxis, on: date
     seen = [e.value or 0 for e, trust in curve.weighings if trust > TRUSTED and axis.holds(e.on)]
     plane = Plane(axis, *_grams([*past, *ahead], seen), 150, "g")
     dots = (plane.dot(e.on, e.value or 0, *_weighed(e, trust)) for e, trust in curve.weighings)
-    rules = (plane.rule(g, f"{g:.0f} g {words}") for g, words, _ in thresholds)
+    rules = (plane.rule(g, f"{g:.0f} g {said(words)}") for g, words, _ in thresholds)
     curves = (
         plane.band([(d, a, c) for d, a, _, c in past], "fan"),
         plane.line([(d, b) for d, _, b, _ in past], "middle"),
         plane.band([(d, a, c) for d, a, _, c in ahead], "fan ahead"),
         plane.line([(d, b) for d, _, b, _ in ahead], "middle ahead"),
     )
-    return plane.drawn(on, curves, (*rules, *dots), "mass over time; the table below holds the numbers")
+    return plane.drawn(
+        on, curves, (*rules, *dots), spoken("mass over time; the table below holds the numbers")
+    )
 
 
 def _within(points: Sequence[Point], axis: TimeAxis) -> list[Point]:
@@ -74,7 +78,9 @@ def _grams(points: Sequence[Point], seen: Sequence[float]) -> tuple[float, float
 def _weighed(entry: Entry, trust: float) -> tuple[str, str]:
     if trust > TRUSTED:
         return "seen", f"{day(entry.on)}: {entry.value:g} g"
-    return "aside", f"{day(entry.on)}: {entry.value:g} g, set aside: it does not follow the others"
+    return "aside", spoken(
+        "{on}: {grams:g} g, set aside: it does not follow the others", on=entry.on, grams=entry.value
+    )
 
 
 def follicles(found: Follicles, axis: TimeAxis, on: date) -> SafeString:
@@ -86,10 +92,13 @@ def follicles(found: Follicles, axis: TimeAxis, on: date) -> SafeString:
         plane.band([(d, q[1], q[3]) for d, q in zip(days, mm, strict=True)], "fan"),
         plane.line([(d, q[2]) for d, q in zip(days, mm, strict=True)], "middle"),
     )
-    dots = (plane.dot(e.on, e.value or 0, "seen", f"{day_month(e.on)}: {e.value:g} mm") for e in found.scans)
-    rules = [plane.rule(f.value, f"{f.value:g} mm {words}", left=True) for f, words in MEANINGS]
+    dots = (
+        plane.dot(e.on, e.value or 0, "seen", f"{day_month(e.on)}: {number(format(e.value or 0, 'g'))} mm")
+        for e in found.scans
+    )
+    rules = [plane.rule(f.value, f"{f.value:g} mm {said(words)}", left=True) for f, words in MEANINGS]
     return plane.drawn(
-        on, curves, (*rules, *dots), "largest follicles over time; the table below holds the numbers"
+        on, curves, (*rules, *dots), spoken("largest follicles over time; the table below holds the numbers")
     )
 
 
@@ -97,7 +106,7 @@ def in_the_hand(now: tuple[float, float, float] | None) -> SafeString:
     """Circles in true proportion on the scale of the follicle picture: things a hand knows, and hers now."""
     shown: list[tuple[float, str, str]] = [(mm, name, "thing") for mm, name in KNOWN_SIZES]
     if now:
-        shown.insert(2, (now[1], "hers now", "hers"))
+        shown.insert(2, (now[1], say("hers now"), "hers"))
     left, parts = 4.0, []
     floor = round(PX_PER_MM * MOST_MM)
     for mm, name, kind in shown:
@@ -111,7 +120,10 @@ def in_the_hand(now: tuple[float, float, float] | None) -> SafeString:
         "{3}</svg>",
         round(left),
         floor + 30,
-        "in true proportion: " + ", ".join(f"{name} {mm:.0f} mm" for mm, name, _ in shown),
+        spoken(
+            "in true proportion: {things}",
+            things=", ".join(f"{said(name)} {mm:.0f} mm" for mm, name, _ in shown),
+        ),
         format_html_join("", "{}", ((p,) for p in parts)),
     )
 
@@ -126,4 +138,4 @@ def _named(x: float, floor: float, mm: float, name: str) -> SafeString:
     if not name:
         return SafeString("")
     words = '<text x="{0}" y="{1}">{2}</text><text x="{0}" y="{3}">{4} mm</text>'
-    return format_html(words, f"{x:.1f}", floor + 13, name, floor + 26, f"{mm:.0f}")
+    return format_html(words, f"{x:.1f}", floor + 13, said(name), floor + 26, f"{mm:.0f}")

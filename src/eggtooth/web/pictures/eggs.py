@@ -9,6 +9,8 @@ from itertools import groupby
 from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString
 
+from eggtooth.web.speech import spoken
+
 WIDE, HIGH = 34, 30
 
 
@@ -30,7 +32,7 @@ def clutch(eggs: Sequence[Egg], across: int) -> SafeString:
         '<svg class="eggs" viewBox="0 0 {} {}" role="img" aria-label="{}">{}</svg>',
         across * WIDE,
         rows * HIGH,
-        f"of {len(eggs)} eggs: {said}",
+        spoken("of {eggs} eggs: {said}", eggs=len(eggs), said=said),
         body,
     )
 

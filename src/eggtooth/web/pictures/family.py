@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString
 
+from eggtooth.web.speech import spoken
+
 WIDE, HIGH, GAP, STEP = 96, 34, 20, 44
 
 
@@ -35,7 +37,7 @@ def tree(relatives: list[Relative], gene: str) -> SafeString:
         min(rows) * STEP,
         3 * WIDE + 2 * GAP + 2 - left,
         (max(rows) - min(rows) + 1) * STEP,
-        f"chance of carrying {gene}: {said}",
+        spoken("chance of carrying {gene}: {said}", gene=gene, said=said),
         lines,
         boxes,
     )
@@ -62,7 +64,7 @@ def _box(relative: Relative, gene: str) -> SafeString:
         '<rect class="share" x="{}" y="{}" width="{}" height="{}" rx="4"/>'
         '<text x="{}" y="{}">{}</text><text class="odds" x="{}" y="{}">{}</text></a>',
         relative.link,
-        f"{relative.tag}: {_percent(relative.chance)} carries {gene}",
+        spoken("{tag}: {p} carries {gene}", tag=relative.tag, p=_percent(relative.chance), gene=gene),
         x, y, WIDE, HIGH,
         x, y, round(filled, 1), HIGH,
         x + 6, y + 22, relative.tag,

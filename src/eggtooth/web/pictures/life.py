@@ -11,8 +11,9 @@ from django.utils.safestring import SafeString
 
 from eggtooth.engine.entries import Entry
 from eggtooth.jobs.body import Body
-from eggtooth.web.days import day, day_month
+from eggtooth.web.days import day_month
 from eggtooth.web.pictures.axis import TimeAxis, labels, lines
+from eggtooth.web.speech import spoken, spoken_n
 
 MEAL_WEEKS = 26
 
@@ -28,7 +29,7 @@ def meals(given: Sequence[Entry], sheds: Sequence[Entry], on: date) -> SafeStrin
     )
     return format_html(
         '<svg class="meals" height="48" role="img" aria-label="{}">{}{}{}{}</svg>',
-        "meals and sheds of the last half year",
+        spoken("meals and sheds of the last half year"),
         lines(axis, 34),
         marks,
         strokes,
@@ -79,12 +80,15 @@ def life_begins(body: Body, on: date) -> date:
 def life_said(body: Body) -> str:
     """The same in words."""
     hatched = (
-        f"hatched {date_format(body.animal.hatched, 'F Y')}"
+        spoken("hatched {month}", month=date_format(body.animal.hatched, "F Y"))
         if body.animal.hatched
-        else "hatch date not noted"
+        else spoken("hatch date not noted")
     )
-    laid = [f"{date_format(e.on, 'F Y')} {e.value or 0:g} eggs" for e in body.clutches]
-    return "; ".join([hatched, f"{len(body.seasons)} seasons", *laid])
+    laid = [
+        spoken("{month} {eggs:g} eggs", month=date_format(e.on, "F Y"), eggs=e.value or 0)
+        for e in body.clutches
+    ]
+    return "; ".join([hatched, spoken_n("{n} season", "{n} seasons", n=len(body.seasons)), *laid])
 
 
 def _clutch(axis: TimeAxis, laid: Entry) -> SafeString:
@@ -92,7 +96,7 @@ def _clutch(axis: TimeAxis, laid: Entry) -> SafeString:
     return format_html(
         '<g class="egg"><title>{}</title><ellipse cx="{}%" cy="13" rx="9" ry="11"/>'
         '<text x="{}%" y="17">{}</text></g>',
-        f"laid {day(laid.on)}, {eggs} good eggs",
+        spoken("laid {on}, {eggs} good eggs", on=laid.on, eggs=eggs),
         at,
         at,
         eggs,

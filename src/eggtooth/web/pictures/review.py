@@ -7,6 +7,8 @@ from collections.abc import Iterable, Sequence
 from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString
 
+from eggtooth.web.speech import spoken
+
 SIDE, LEFT, FOOT, HEAD = 240, 34, 30, 16
 WIDE, HIGH = 300, 160
 Curve = tuple[str, int, Sequence[tuple[float, float]]]
@@ -23,7 +25,7 @@ def calibration(curves: Sequence[Curve]) -> SafeString:
         LEFT + SIDE / 2,
         SIDE + 27,
     )
-    says = "said chance against the share that had come by then"
+    says = spoken("said chance against the share that had come by then")
     return _sheet(LEFT + SIDE + 6, SIDE + FOOT, says, (grid, slant, drawn, words))
 
 
@@ -67,7 +69,7 @@ def errors(curves: Sequence[Curve]) -> SafeString:
     step = 7 * max(1, round(days / 28))
     levels = format_html_join("", "{}", ((_days(d, days),) for d in range(0, int(days) + 1, step)))
     words = format_html('<text class="mid" x="{}" y="{}">weeks ahead</text>', LEFT + WIDE / 2, HIGH + 27)
-    says = "mean error in days by weeks ahead"
+    says = spoken("mean error in days by weeks ahead")
     return _sheet(LEFT + WIDE - 6, HIGH + FOOT, says, (levels, marks, drawn, words))
 
 

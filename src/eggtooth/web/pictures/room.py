@@ -9,6 +9,7 @@ from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString
 
 from eggtooth.engine.colony import Tub
+from eggtooth.web.speech import spoken
 
 WIDE = 328
 HIGH, ROOM = 26, 14
@@ -48,7 +49,12 @@ def room(tubs: Mapping[str, Tub], threads: Sequence[Thread]) -> SafeString:
         return SafeString("")
     plan = _plan(sorted({t for t in tubs.values() if t.rack in racks}))
     busy = {tubs[tag]: tag for t in drawn for tag in (t.male, t.female)}
-    said = "; ".join(f"{t.male} {'locked with' if t.locked else 'to'} {t.female}" for t in drawn)
+    said = "; ".join(
+        spoken(
+            "{male} locked with {female}" if t.locked else "{male} to {female}", male=t.male, female=t.female
+        )
+        for t in drawn
+    )
     return format_html(
         '<svg class="room" viewBox="0 0 {} {}" role="img" aria-label="{}">{}{}{}{}</svg>',
         WIDE,
@@ -83,7 +89,7 @@ def _tub(plan: Plan, tub: Tub, tag: str) -> SafeString:
     return format_html(
         '<g{}><title>{}</title><rect x="{}" y="{}" width="{}" height="{}" rx="4"/></g>',
         SafeString(' class="busy"') if tag else "",
-        f"{tag} in {tub}" if tag else str(tub),
+        spoken("{tag} in {tub}", tag=tag, tub=tub) if tag else str(tub),
         *_rounded(x + 1.5, y + 1.5, plan.broad - 3, HIGH - 3),
     )
 
@@ -98,7 +104,6 @@ def _thread(plan: Plan, male: Tub, female: Tub, thread: Thread) -> SafeString:
     """A bent line with a ring where he leaves, and a dot where he arrives or a knot for a locked pair."""
     (x0, y0), (x1, y1) = _edge(plan, male), _edge(plan, female)
     bend = 18 if x1 >= x0 else -18
-    word = "stays locked with" if thread.locked else "goes to"
     end = (
         _knot(x1, y1)
         if thread.locked
@@ -108,7 +113,11 @@ def _thread(plan: Plan, male: Tub, female: Tub, thread: Thread) -> SafeString:
         '<g class="thread{}"><title>{}</title><path d="M{} {}Q{} {} {} {}"/>'
         '<circle cx="{}" cy="{}" r="3.5"/>{}</g>',
         " locked" if thread.locked else "",
-        f"{thread.male} {word} {thread.female}",
+        spoken(
+            "{male} stays locked with {female}" if thread.locked else "{male} goes to {female}",
+            male=thread.male,
+            female=thread.female,
+        ),
         x0, y0, *_rounded((x0 + x1) / 2 + bend, (y0 + y1) / 2), x1, y1,
         x0, y0,
         end,

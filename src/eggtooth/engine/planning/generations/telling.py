@@ -13,8 +13,16 @@ from eggtooth.engine.planning.generations.eggs import EggsNeeded, eggs_of
 from eggtooth.engine.planning.generations.front import Way
 from eggtooth.engine.planning.generations.goal import Kind, State
 from eggtooth.engine.planning.generations.structure import Founder, Kept, Parent, Step
+from eggtooth.engine.wording import joined, say
 
-WORDS = {Sex.MALE: "son", Sex.FEMALE: "daughter", Sex.UNKNOWN: "hatchling"}
+
+def held_said(sex: Sex, count: int) -> str:
+    """Young sought, in words: `a son`, `2 daughters`, without the article where one is all."""
+    if sex is Sex.MALE:
+        return say("son") if count == 1 else say("{n} sons", n=count)
+    if sex is Sex.FEMALE:
+        return say("daughter") if count == 1 else say("{n} daughters", n=count)
+    return say("hatchling") if count == 1 else say("{n} hatchlings", n=count)
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,9 +46,9 @@ class HeldBack:
         odds = [f"{_percent(p)} het {name}" for name, p in self.carries if p <= 1 - 1e-9]
         carried = ([f"het {' '.join(sure)}"] if sure else []) + odds
         maker = [] if self.male_maker is None else [f"{_percent(self.male_maker)} male maker"]
-        number = "a" if self.count == 1 else str(self.count)
-        word = WORDS[self.sex] + ("s" if self.count > 1 else "")
-        return f"{number} {word}: " + ", ".join([*([self.looks] if self.looks else []), *carried, *maker])
+        held = held_said(self.sex, self.count)
+        number = _one(self.sex) if self.count == 1 else held
+        return joined(": ", (number, joined(", ", [*([self.looks] if self.looks else []), *carried, *maker])))
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,7 +85,7 @@ def told(way: Way, choices: Choices, wish: str) -> tuple[ToldStep, ...]:
                 _name(step.male, names),
                 tuple(_name(f, names) for f in step.females),
                 keeps,
-                (wish if count == 1 else f"{count} x {wish}") if last else " and ".join(map(str, keeps)),
+                (wish if count == 1 else f"{count} x {wish}") if last else joined(" and ", map(str, keeps)),
                 eggs[step],
                 part.pairings,
                 math.fsum(part.done),
@@ -93,8 +101,8 @@ def _names(way: Way) -> dict[Kept, str]:
     found: dict[Kept, str] = {}
     for step in way.route.steps()[:-1]:
         for place in range(len(step.flat)):
-            name = f"young {len(found) + 1}"
-            found[Kept(step, place)] = name + "'" if name in taken else name
+            name = say("young {number}", number=len(found) + 1)
+            found[Kept(step, place)] = joined("", (name, "'")) if name in taken else name
     return found
 
 
@@ -176,6 +184,12 @@ def _maker(loci: tuple[Locus, ...], states: Mapping[State, float]) -> float | No
             if locus.sex_linked and (g.a == 0) != (g.b == 0):
                 on_y, on_x = (on_y + p, on_x) if g.b else (on_y, on_x + p)
     return on_y / (on_y + on_x) if on_y + on_x else None
+
+
+def _one(sex: Sex) -> str:
+    if sex is Sex.MALE:
+        return say("a son")
+    return say("a daughter") if sex is Sex.FEMALE else say("a hatchling")
 
 
 def _percent(p: float) -> str:
