@@ -71,7 +71,6 @@ def test_equal_to_what_is_read_anew_after_any_change(room: Path, seed: int) -> N
         assert store.colony() == read_anew()
 
 
-@pytest.mark.sqlite
 def test_the_same_object_while_nothing_changes_and_untouched_animals_stay(room: Path) -> None:
     store.add_entries([Entry(uuid4().hex, ON, None, t, Kind.MEAL, 1.0, None) for t in TAGS])
     before = store.colony()
@@ -86,11 +85,10 @@ OTHER = """
 import sys
 from datetime import date
 from uuid import UUID
-from pathlib import Path
 from eggtooth.records import store
 from eggtooth.engine.colony import Animal, Sex
 from eggtooth.engine.entries import Entry, Kind
-store.open_store(Path(sys.argv[1]))
+store.open_store()
 for line in sys.stdin:
     what, key = line.split()
     if what == "note":
@@ -103,10 +101,9 @@ for line in sys.stdin:
 """
 
 
-@pytest.mark.sqlite
 def test_two_processes_that_write_see_each_other_at_once(room: Path) -> None:
     other = subprocess.Popen(
-        [sys.executable, "-c", OTHER, str(room)], stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True
+        [sys.executable, "-c", OTHER], stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True
     )
     assert other.stdin and other.stdout
 

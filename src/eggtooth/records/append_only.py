@@ -1,10 +1,13 @@
-"""Triggers in the database: entries and voidings are only ever added, whoever holds the connection."""
+"""Triggers in the database: entries and voidings are only ever added, whoever holds the connection, and on
+PostgreSQL whoever is adding entries can be seen."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
 from django.db import connections
+
+from eggtooth.records.in_flight import WRITING
 
 GUARDED = {
     "records_entry": "entries are only added: void one and add another",
@@ -16,6 +19,14 @@ FUNCTION = """
 CREATE OR REPLACE FUNCTION records_only_added() RETURNS trigger LANGUAGE plpgsql AS
 $$ BEGIN RAISE EXCEPTION '%', TG_ARGV[0] USING ERRCODE = 'restrict_violation'; END $$
 """
+
+
+WRITES = f"""
+CREATE OR REPLACE FUNCTION records_writes() RETURNS trigger LANGUAGE plpgsql AS
+$$ BEGIN PERFORM pg_advisory_xact_lock_shared({WRITING}); RETURN NULL; END $$
+"""
+"""Whoever adds entries is known until they are kept, see `in_flight`."""
+WRITES_TRIGGER = "records_entry_writes"
 
 
 def guard(using: str = "default") -> None:
@@ -46,3 +57,23 @@ def _postgresql(guarded: dict[str, str]) -> Iterator[str]:
             f"CREATE OR REPLACE TRIGGER {table}_only_added BEFORE UPDATE OR DELETE OR TRUNCATE ON {table} "
             f"FOR EACH STATEMENT EXECUTE FUNCTION records_only_added('{words}')"
         )
+    if "records_entry" in guarded:
+        yield WRITES
+        yield (
+            f"CREATE OR REPLACE TRIGGER {WRITES_TRIGGER} BEFORE INSERT ON records_entry "
+            "FOR EACH STATEMENT EXECUTE FUNCTION records_writes()"
+        )
+
+
+def lacking(using: str = "default") -> bool:
+    """Whether a store was made before all of these triggers were."""
+    connection = connections[using]
+    if connection.vendor != "postgresql":
+        return False
+    with connection.cursor() as cursor:
+        cursor.execute(
+            "SELECT to_regclass('records_entry') IS NOT NULL AND NOT EXISTS (SELECT 1 FROM pg_trigger "
+            "WHERE tgrelid = to_regclass('records_entry') AND tgname = %s)",
+            [WRITES_TRIGGER],
+        )
+        return bool(cursor.fetchone()[0])

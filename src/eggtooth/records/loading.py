@@ -184,16 +184,41 @@ def voided() -> list[tuple[Entry, str, datetime, str]]:
     return [(entry, *row) for entry, row in zip(entries(voided=True), rows, strict=True)]
 
 
-# The last entry read before (if it is still there), the last there is now, and how many are taken back.
+# The last entry read before (if it is still there), those above the floor, and how many are taken back.
 HOW_FAR = """
 SELECT seq, key, (SELECT COUNT(*) FROM records_voiding) FROM records_entry
-WHERE seq IN (%s, (SELECT MAX(seq) FROM records_entry)) ORDER BY seq
+WHERE seq = %s OR seq > %s ORDER BY seq
 """
 
 
-def how_far(before: int) -> list[tuple[Any, ...]]:
-    """Number and id of the entries `before` and last, each with the count of those taken back."""
-    return _rows(HOW_FAR, [before])
+class Far(NamedTuple):
+    """How far a store has come: the id of the last entry read before, the numbers above the floor, number and
+    id of the last, the count of those taken back."""
+
+    before: Any
+    numbers: frozenset[int]
+    last: tuple[int, Any]
+    voided: int
+
+
+def how_far(before: int, floor: int) -> Far:
+    """What there is from the entry numbered `before` on, and above the `floor`."""
+    rows = _rows(HOW_FAR, [before, floor])
+    if not rows:
+        return Far(None, frozenset(), (0, None), 0)
+    key = next((row[1] for row in rows if row[0] == before), None)
+    return Far(key, frozenset(row[0] for row in rows if row[0] > floor), rows[-1][:2], rows[-1][2])
+
+
+def last() -> tuple[int, Any]:
+    """Number and id of the highest entry; 0 and nothing before there is one."""
+    rows = _rows("SELECT seq, key FROM records_entry ORDER BY seq DESC LIMIT 1", None)
+    return rows[0] if rows else (0, None)
+
+
+def numbers_above(floor: int) -> frozenset[int]:
+    """The numbers of the entries above one."""
+    return frozenset(row[0] for row in _rows("SELECT seq FROM records_entry WHERE seq > %s", [floor]))
 
 
 def voided_numbers() -> frozenset[int]:
@@ -201,9 +226,11 @@ def voided_numbers() -> frozenset[int]:
     return frozenset(row[0] for row in _rows("SELECT entry_id FROM records_voiding", None))
 
 
-def spoken_of(after: int, numbers: Sequence[int]) -> tuple[set[int], set[str]]:
-    """The animals, by their numbers, and places that later entries or the entries of these numbers name."""
-    rows = _rows("SELECT animal_id, other_id, place FROM records_entry WHERE seq > %s", [after])
+def spoken_of(new: Collection[int], floor: int, numbers: Sequence[int]) -> tuple[set[int], set[str]]:
+    """The animals, by their numbers, and places that the `new` entries above a floor, and those of these
+    `numbers`, name."""
+    above = "SELECT seq, animal_id, other_id, place FROM records_entry WHERE seq > %s"
+    rows = [row[1:] for row in _rows(above, [floor]) if row[0] in new] if new else []
     for at in range(0, len(numbers), BATCH):
         some = numbers[at : at + BATCH]
         marks = ", ".join(["%s"] * len(some))
@@ -213,7 +240,8 @@ def spoken_of(after: int, numbers: Sequence[int]) -> tuple[set[int], set[str]]:
 
 def entries_about(animals: Collection[int], places: Collection[str]) -> list[Entry]:
     """Entries of some animals (under either name of a pairing) and places, in the order they were noted."""
-    one, place = ", ".join(["%s"] * len(animals)), ", ".join(["%s"] * len(places))
+    # PostgreSQL takes no empty list; nothing is equal to NULL.
+    one, place = (", ".join(["%s"] * len(some)) or "NULL" for some in (animals, places))
     # Three ways by index, joined by number: with a plain OR the whole table would be gone through. The index
     # of partners is used only where its own condition is said again, word for word.
     where = (

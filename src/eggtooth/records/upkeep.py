@@ -53,7 +53,13 @@ def bring_up_to_date(store: Path) -> None:
     from django.core.management import call_command
     from django.db import connection, transaction
 
+    from eggtooth.records import append_only
+
     if not _behind():
+        if append_only.lacking():
+            with transaction.atomic():
+                one_at_a_time()
+                append_only.guard()
         return
     if connection.vendor == "sqlite":
         _keep_as_it_was(store)
