@@ -96,6 +96,9 @@ def addresses() -> dict[str, str]:
         "sign-out",
         "look-around",
         "leave",
+        "choose",
+        "go-by",
+        "again",
         "take",
         "calendar",
     }

@@ -37,6 +37,9 @@ def no_store(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     for name in ("EGGTOOTH_TODAY", "EGGTOOTH_DATABASE", "EGGTOOTH_BACKUPS", "EGGTOOTH_SECRET_KEY"):
         monkeypatch.delenv(name, raising=False)
     monkeypatch.setenv(
+        "EGGTOOTH_WORK", "here"
+    )  # no worker runs beside the tests, but for those of the worker
+    monkeypatch.setenv(
         "EGGTOOTH_SIGN_IN", "0"
     )  # as `serve` on one machine does; doors have tests of their own
 

@@ -89,6 +89,7 @@ def test_no_page_is_left_out() -> None:
         "sign-out",
         "look-around",
         "leave",
+        "again",
     }
     others |= {"take", "calendar", "labels-pdf", "bring-sheet", "certificate", "hatch"}
     names = {p.name for p in urlpatterns if getattr(p, "name", None)} - others

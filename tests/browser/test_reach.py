@@ -31,6 +31,7 @@ SENT_TO = {
     "entry-correct",
     "choose",
     "go-by",
+    "again",
 }
 NOT_PAGES = {"take", "labels-pdf", "calendar", "worker", "certificate"}
 ASKS_A_FILE = {"bring-sheet"}

@@ -21,6 +21,7 @@ COMMANDS = {
     "learn": "this house's own rates, from its finished seasons",
     "check": "what cannot be, and what is odd, in the records",
     "serve": "the pages, for a browser or a phone",
+    "work": "works out what takes long for the pages, where the store is on PostgreSQL",
     "people": "who may come in when the pages are served to the house",
     "import": "bring csv files into the store",
     "export": "write the whole store as csv files",

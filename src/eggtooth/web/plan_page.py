@@ -11,6 +11,7 @@ from string import ascii_uppercase
 
 from django.http import HttpRequest, HttpResponse, HttpResponseBadRequest
 from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.utils.safestring import SafeString
 from django.views.decorators.http import require_POST, require_safe
 
@@ -25,18 +26,27 @@ from eggtooth.engine.planning.plan import (
 )
 from eggtooth.engine.planning.wanted import written
 from eggtooth.jobs.gather import Source, from_store
-from eggtooth.jobs.pairings import Asked, Pair, keep, plan_for
+from eggtooth.jobs.long_work.asking import ask
+from eggtooth.jobs.long_work.questions import Question, plan_asked
+from eggtooth.jobs.pairings import Pair, keep
 from eggtooth.jobs.rotation import keep as keep_settings
 from eggtooth.jobs.rotation import wanted_by, wanted_by_wishes
 from eggtooth.web.clock import today
 from eggtooth.web.doors import keeper_of
 from eggtooth.web.pictures.filling import Filled, eggs
 from eggtooth.web.speech import number, said, spoken
+from eggtooth.web.waiting import respond
 
 SECONDS = 10.0
-"""A page waits no longer for a better plan; the bound says how good it is."""
+"""A page waits no longer for a better plan; the bound says how good it is. A worker has longer."""
 MOST_EGGS = 7
 
+NOT_YET = {
+    "title": "Not yet",
+    "words": "The plan is being worked out anew, because something was noted or changed. Nothing was set; "
+    "go by the plan once it is there.",
+    "label": "To the plan",
+}
 WORDS = {"pin": "pin", "ban": "ban", "free": ""}
 
 
@@ -77,19 +87,26 @@ def show(request: HttpRequest) -> HttpResponse:
     }
     if not source.colony.wishes:
         return render(request, "plan.html", context)
+    asked = [_question(source, {}, frozenset())]
+    if choices or without:
+        asked.append(_question(source, choices, without))
     try:
-        plan = _plan(source, {}, frozenset())
-        tried = _plan(source, choices, without) if choices or without else None
+        found = {question.digest: ask(question, source, SECONDS) for question in asked}
     except ValueError as wrong:
         return render(request, "plan.html", context | {"problems": str(wrong).splitlines()}, status=422)
+    plan, *more = (outcome.answer for outcome in found.values())
+    tried = more[0] if more else None
+    if plan is None or (more and tried is None):
+        return respond(request, "plan.html", context, found)
     if plan.status is Status.CLASH and not (tried and tried.pairs):
         told = {
             "problems": (spoken("Your own choices cannot be kept; take one back."), *map(said, plan.clash))
         }
-        return render(request, "plan.html", context | told)
+        return respond(request, "plan.html", context | told, found)
     if tried and plan.status is not Status.CLASH:
         context |= _what_if(plan, tried, choices, without)
-    return render(request, "plan.html", context | _told(tried if tried and tried.pairs else plan, source))
+    context |= _told(tried if tried and tried.pairs else plan, source)
+    return respond(request, "plan.html", context, found)
 
 
 @require_POST
@@ -112,7 +129,10 @@ def go_by(request: HttpRequest) -> HttpResponse:
     source, says = from_store(), request.POST.get("says", "")
     try:
         if says == "plan":
-            told = written(wanted_by(_plan(source, {}, frozenset())))
+            outcome = ask(_question(source, {}, frozenset()), source, SECONDS)
+            if outcome.answer is None or outcome.standing or outcome.fault:
+                return render(request, "plain.html", NOT_YET | {"address": reverse("plan")}, status=409)
+            told = written(wanted_by(outcome.answer))
         elif says in ("wishes", "nothing"):
             told = written(wanted_by_wishes(source, today())) if says == "wishes" else ""
         else:
@@ -134,11 +154,11 @@ def _tried(request: HttpRequest) -> list[tuple[str, Pair]]:
     return [*found, ("pin", (male, female))] if male and female else found
 
 
-def _plan(source: Source, choices: dict[Pair, str], without: frozenset[str]) -> SeasonPlan:
+def _question(source: Source, choices: dict[Pair, str], without: frozenset[str]) -> Question:
     """The plan as kept, or with what is tried. A pin on a female takes the place of the one she has."""
     females = {f for (_, f), says in choices.items() if says == "pin"}
     lifted = {pair: "" for pair, says in source.choices.items() if says == "pin" and pair[1] in females}
-    return plan_for(source, today(), Asked(lifted | choices, without, seconds=SECONDS))
+    return plan_asked(lifted | choices, without, today())
 
 
 def _what_if(

@@ -1,14 +1,13 @@
 """Ways to a wish over several seasons at `/routes`: a few of the front, each as a tree and as a table.
 
-The address holds the whole question. A page looks for a few seconds only and says so; the command line looks
-for as long as it is given.
+The address holds the whole question. A page looks for a few seconds only and says so, a worker
+for longer (over PostgreSQL), and the command line for as long as it is given.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from time import monotonic
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
@@ -21,11 +20,14 @@ from eggtooth.engine.planning.generations.structure import Step
 from eggtooth.engine.planning.generations.telling import ToldStep, held_said
 from eggtooth.engine.wording import joined
 from eggtooth.jobs.gather import from_store
-from eggtooth.jobs.generations import Answer, Asked, answer, hidden_wish, searched, task_of
+from eggtooth.jobs.generations import Answer, hidden_wish
+from eggtooth.jobs.long_work import asking
+from eggtooth.jobs.long_work.questions import routes_asked
 from eggtooth.records import store
 from eggtooth.web.clock import today
 from eggtooth.web.pictures.route import Knot, tree
 from eggtooth.web.speech import number, said, spoken
+from eggtooth.web.waiting import respond
 
 SECONDS = 4
 LONGEST = 300
@@ -71,25 +73,22 @@ def show(request: HttpRequest) -> HttpResponse:
         "seasons": seasons,
         "choices": SEASONS,
         "wishes": sorted({w.text for w in store.colony().wishes}),
-        "seconds": SECONDS,
+        "seconds": int(asking.SECONDS) if asking.waits() else SECONDS,
     }
     if not wish:
         return render(request, "routes.html", context)
+    question, source = routes_asked(wish, seasons, today()), from_store()
     try:
-        found = _found(Asked(wish, seasons))
+        outcome = asking.ask(question, source, SECONDS)
     except ValueError as wrong:
         return render(request, "routes.html", context | {"problems": str(wrong).splitlines()}, status=422)
-    return render(request, "routes.html", context | _told(found))
+    if outcome.answer is not None:
+        context |= _told(outcome.answer)
+    return respond(request, "routes.html", context, {question.digest: outcome})
 
 
 def _seasons(text: str) -> int:
     return int(text) if text.isascii() and text.isdigit() and int(text[:3]) in SEASONS else 3
-
-
-def _found(asked: Asked) -> Answer:
-    until = monotonic() + SECONDS
-    task = task_of(asked, from_store(), today())
-    return answer(asked, task, searched(task, lambda: monotonic() > until))
 
 
 def _told(found: Answer) -> dict[str, object]:

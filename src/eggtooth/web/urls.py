@@ -35,6 +35,7 @@ from eggtooth.web import (
     settings_page,
     take_page,
     tub_page,
+    waiting,
     wishes_page,
     worker,
 )
@@ -93,6 +94,7 @@ urlpatterns = [
     path("look-around", first_page.look_around, name="look-around"),
     path("leave", first_page.leave, name="leave"),
     path("all", all_page.show, name="all"),
+    path("work/again", waiting.again, name="again"),
     # For machines
     path("calendar/<str:secret>.ics", calendar_page.ics, name="calendar"),
     path("api/", api.urls),

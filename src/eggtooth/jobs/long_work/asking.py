@@ -1,0 +1,72 @@
+"""Long work as a page asks for it: worked out at once over a file, by the queue over PostgreSQL."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import datetime
+from typing import Any
+
+from eggtooth.jobs.gather import Source
+from eggtooth.jobs.long_work import queue, shelf
+from eggtooth.jobs.long_work.hand import SECONDS
+from eggtooth.jobs.long_work.questions import Question, state, worked_out
+from eggtooth.jobs.long_work.queue import Standing
+
+__all__ = ["SECONDS", "Outcome", "Question", "Standing", "ask", "ask_anew", "waits"]
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """An answer, and how things stand where it is not of now.
+
+    `answer` is of the store as it is, unless `standing` or `fault` says otherwise: then it is an earlier one,
+    of `made_at`, or there is none. `standing`: it is being worked out. `fault`: what went wrong when it was.
+    """
+
+    answer: Any = None
+    made_at: datetime | None = None
+    standing: Standing | None = None
+    fault: str = ""
+
+
+def waits() -> bool:
+    """Whether long work goes through the queue here."""
+    return queue.used()
+
+
+def ask(question: Question, source: Source, seconds: float) -> Outcome:
+    """The answer, or where it stands. Raises `ValueError` where the question cannot be asked so.
+
+    Without a queue it is worked out now, in about `seconds` at most.
+    """
+    if not queue.used():
+        return Outcome(worked_out(question, source, seconds))
+    now, key = state(question, source), question.digest
+    with queue.connected() as connection:
+        found = shelf.of(connection, key)
+        standing = queue.standing(connection, key, now)
+    fresh = next((f for f in found if f.state == now), None)
+    if fresh and fresh.refusal:
+        raise ValueError(fresh.refusal)
+    if fresh and not fresh.fault:
+        return Outcome(fresh.answer, fresh.made_at)
+    earlier = next((f for f in found if f.answer is not None), None)
+    before = Outcome(earlier.answer, earlier.made_at) if earlier else Outcome()
+    if fresh:
+        return replace(before, fault=fresh.fault)
+    return replace(before, standing=standing or _begun(question, now))
+
+
+def _begun(question: Question, now: str) -> Standing:
+    queue.put(question, now)
+    with queue.connected() as connection:
+        found = queue.standing(connection, question.digest, now)
+        # A quick worker may have done it already; the next look finds the answer.
+        return found or Standing(None, 0, queue.is_anybody_there(connection))
+
+
+def ask_anew(question: str) -> None:
+    """Have a question that failed, named by its digest, asked anew by the next who asks."""
+    if queue.used():
+        with queue.connected() as connection:
+            shelf.forget_faults(connection, question)

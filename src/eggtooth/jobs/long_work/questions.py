@@ -1,0 +1,135 @@
+"""The questions that take long: what each is asked with, what its answer rests on, how it is worked out."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, replace
+from datetime import date
+from functools import cache
+from pathlib import Path
+from time import monotonic
+from typing import Any
+
+from eggtooth.engine.entries import LEFT, Kind
+from eggtooth.engine.planning.generations.front import Leaders
+from eggtooth.jobs import generations, learn, pairings
+from eggtooth.jobs.family_kept import TELLING
+from eggtooth.jobs.gather import Source
+
+CODE = Path(__file__).parents[2]
+Work = Callable[[Source, date, Mapping[str, Any], float], Any]
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """A kind of long work, the day it is asked for, and what else is asked, as json holds it."""
+
+    kind: str
+    on: date
+    asked: Mapping[str, Any]
+
+    def text(self) -> str:
+        """The question as one line of json, the same for the same question."""
+        said = {"kind": self.kind, "on": self.on.isoformat(), "asked": self.asked}
+        return json.dumps(said, sort_keys=True, ensure_ascii=True)
+
+    def words(self) -> str:
+        """The question for people."""
+        return f"{self.kind} on {self.on.isoformat()} {self.asked.get('wish', '')}".strip()
+
+    @property
+    def digest(self) -> str:
+        """What tells this question from others."""
+        return hashlib.sha256(self.text().encode()).hexdigest()
+
+    @classmethod
+    def read(cls, text: str) -> Question:
+        """The question of a line that `text` wrote."""
+        said = json.loads(text)
+        return cls(said["kind"], date.fromisoformat(said["on"]), said["asked"])
+
+
+@dataclass(frozen=True, slots=True)
+class Way:
+    """How a kind of question is worked out, and which entries bear on the answer (`None`: any may)."""
+
+    work: Work
+    reads: frozenset[Kind] | None = None
+
+
+def plan_asked(choices: Mapping[pairings.Pair, str], without: Iterable[str], on: date) -> Question:
+    """The plan of pairs, with choices over those kept and animals left out."""
+    told = sorted([male, female, says] for (male, female), says in choices.items())
+    return Question("plan", on, {"choices": told, "without": sorted(without)})
+
+
+def routes_asked(wish: str, seasons: int, on: date) -> Question:
+    """Ways to a wish over some seasons."""
+    return Question("routes", on, {"wish": wish, "seasons": seasons})
+
+
+def lesson_asked(on: date) -> Question:
+    """The house's own rates, from its finished seasons."""
+    return Question("lesson", on, {})
+
+
+def worked_out(question: Question, source: Source, seconds: float) -> Any:
+    """The answer, in about so many seconds at most. Raises `ValueError` where it cannot be asked so."""
+    return WAYS[question.kind].work(source, question.on, question.asked, seconds)
+
+
+def state(question: Question, source: Source) -> str:
+    """A digest of all that the answer rests on: the code, the animals, the entries that bear on it, all.
+
+    An entry never changes once it is kept, so its id stands for it. Cost: linear in the entries, quick.
+    """
+    colony, reads = source.colony, WAYS[question.kind].reads
+    found = hashlib.sha256(f"{_code()} {question.text()}".encode())
+    for said in (list(colony.animals.values()), colony.wishes, list(colony.incubators.values())):
+        found.update(repr(said).encode())
+    found.update(repr((source.settings, sorted(source.choices.items()))).encode())
+    for tag in sorted(colony.entries):
+        ids = [e.id for e in colony.entries[tag] if reads is None or e.kind in reads]
+        if ids:
+            found.update(f"{tag!r} {' '.join(ids)}\n".encode())
+    return found.hexdigest()
+
+
+@cache
+def _code() -> str:
+    """A digest of this very code: what other code worked out is not shown as its own."""
+    found = hashlib.sha256()
+    for file in sorted(CODE.rglob("*.py")):
+        if "web" not in file.relative_to(CODE).parts:
+            found.update(file.read_bytes())
+    return found.hexdigest()
+
+
+def _plan(source: Source, on: date, asked: Mapping[str, Any], seconds: float) -> Any:
+    choices = {(male, female): says for male, female, says in asked["choices"]}
+    question = pairings.Asked(choices, frozenset(asked["without"]), seconds=seconds)
+    return pairings.plan_for(source, on, question)
+
+
+def _routes(source: Source, on: date, asked: Mapping[str, Any], seconds: float) -> Any:
+    until = monotonic() + seconds
+    question = generations.Asked(asked["wish"], asked["seasons"])
+    task = generations.task_of(question, source, on)
+    search = generations.searched(task, lambda: monotonic() > until)
+    found = generations.answer(question, task, search)
+    # What the search needed to go on is not part of the answer.
+    return replace(found, search=replace(search, enough=bool, each=None, leaders=Leaders(), _seen=set()))
+
+
+def _lesson(source: Source, on: date, asked: Mapping[str, Any], seconds: float) -> Any:
+    return learn.lesson_of(source, on)
+
+
+WAYS = {
+    "plan": Way(_plan),
+    # Who carries what rests on these alone (`family_kept`), and who is still here on who left.
+    "routes": Way(_routes, TELLING | LEFT),
+    "lesson": Way(_lesson),
+}
