@@ -7,7 +7,6 @@ anew when they near their end or the machine's names changed. X.509 as in RFC 52
 
 from __future__ import annotations
 
-import os
 from collections.abc import Sequence
 from datetime import UTC, datetime, timedelta
 from ipaddress import ip_address
@@ -17,6 +16,8 @@ from cryptography import x509
 from cryptography.hazmat.primitives import hashes, serialization
 from cryptography.hazmat.primitives.asymmetric import ec
 from cryptography.x509.oid import ExtendedKeyUsageOID, NameOID
+
+from eggtooth.records.whole import put_whole
 
 AUTHORITY_DAYS, SERVER_DAYS, RENEW_DAYS = 3650, 397, 30
 
@@ -29,8 +30,8 @@ def certificate_for(folder: Path, names: Sequence[str], now: datetime) -> tuple[
     if not _good(certificate, names, now, issuer):
         private = ec.generate_private_key(ec.SECP256R1())
         made = _server(names, private.public_key(), issuer, issuer_key, now)
-        _write(key, _pem(private), 0o600)
-        _write(certificate, made.public_bytes(serialization.Encoding.PEM), 0o644)
+        put_whole(key, _pem(private), 0o600)
+        put_whole(certificate, made.public_bytes(serialization.Encoding.PEM), 0o644)
     return certificate, key
 
 
@@ -58,8 +59,8 @@ def _authority(folder: Path, now: datetime) -> tuple[x509.Certificate, ec.Ellipt
         .add_extension(usage, critical=True)
         .sign(private, hashes.SHA256())
     )
-    _write(key, _pem(private), 0o600)
-    _write(certificate, made.public_bytes(serialization.Encoding.PEM), 0o644)
+    put_whole(key, _pem(private), 0o600)
+    put_whole(certificate, made.public_bytes(serialization.Encoding.PEM), 0o644)
     return made, private
 
 
@@ -120,12 +121,6 @@ def _pem(key: ec.EllipticCurvePrivateKey) -> bytes:
     return key.private_bytes(
         serialization.Encoding.PEM, serialization.PrivateFormat.PKCS8, serialization.NoEncryption()
     )
-
-
-def _write(path: Path, data: bytes, mode: int) -> None:
-    file = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, mode)
-    with os.fdopen(file, "wb") as out:
-        out.write(data)
 
 
 def now_utc() -> datetime:

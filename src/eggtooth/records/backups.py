@@ -19,6 +19,7 @@ from typing import NamedTuple
 from urllib.parse import quote
 
 from eggtooth.records.thinning import superfluous
+from eggtooth.records.whole import to_disk
 
 TABLES = {"animals": "records_animal", "entries": "records_entry", "voided": "records_voiding"}
 WAIT_SECONDS = 20
@@ -138,17 +139,6 @@ def hold_still(connection: sqlite3.Connection) -> None:
     """Keep the store of this moment before the eyes. Without it a copy of a locked store waits for ever."""
     connection.execute("BEGIN")
     connection.execute("SELECT COUNT(*) FROM sqlite_master").fetchone()
-
-
-def to_disk(path: Path) -> None:
-    """Past the machine's caches, so that a power cut does not take it."""
-    if os.name == "nt" and path.is_dir():
-        return  # Windows opens no folders, and keeps names in order without
-    handle = os.open(path, os.O_RDONLY if path.is_dir() else os.O_RDWR)
-    try:
-        os.fsync(handle)
-    finally:
-        os.close(handle)
 
 
 def _free(folder: Path, stem: str, when: datetime) -> Path:

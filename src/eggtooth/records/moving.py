@@ -17,8 +17,9 @@ from django.core.management.color import no_style
 from django.db import connection, connections, models, transaction
 
 from eggtooth.records import upkeep
-from eggtooth.records.backups import making_in, to_disk
+from eggtooth.records.backups import making_in
 from eggtooth.records.databases import postgresql, sqlite
+from eggtooth.records.whole import to_disk
 
 OTHER = "moving"
 CHUNK = 2000

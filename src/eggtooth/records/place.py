@@ -58,10 +58,7 @@ def secret_key(store: Path) -> str:
 
 def make_key(store: Path) -> None:
     """Make the key if there is none; only its owner may read it. Two that make it at once agree on one."""
+    from eggtooth.records.whole import put_once
+
     store.parent.mkdir(parents=True, exist_ok=True)
-    try:
-        file = os.open(key_path(store), os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
-    except FileExistsError:
-        return
-    with os.fdopen(file, "w", encoding="ascii") as out:
-        out.write(secrets.token_urlsafe(50) + "\n")
+    put_once(key_path(store), f"{secrets.token_urlsafe(50)}\n".encode("ascii"), 0o600)

@@ -20,9 +20,9 @@ from eggtooth.records.backups import (
     look_into,
     making_in,
     reading,
-    to_disk,
 )
 from eggtooth.records.migrated import newer_than_known
+from eggtooth.records.whole import to_disk
 
 BESIDE = ("-wal", "-shm", "-journal")
 KEPT = ("", "-wal", "-journal")  # what SQLite can make anew is left
