@@ -46,3 +46,19 @@ def test_a_server_that_does_not_answer_is_told(
     err = capsys.readouterr().err
     assert "postgresql://ada:…@127.0.0.1:1/room cannot be opened" in err and "refused" in err
     assert "hush" not in err and "Traceback" not in err
+
+
+def test_a_server_that_does_not_sync_is_told(fresh_store: Path) -> None:
+    """That of the tests has fsync off, to be quicker; synchronous commits are asked for by ourselves."""
+    from django.db import connection
+
+    from eggtooth.records import store
+
+    told = store.careless()
+    if connection.vendor == "sqlite":
+        assert told == []
+        return
+    assert [line.split(":")[0] for line in told] == [
+        "PostgreSQL runs with fsync=off",
+        "PostgreSQL runs with full_page_writes=off",
+    ]

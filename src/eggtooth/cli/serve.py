@@ -109,7 +109,9 @@ def _server(host: str, port: int) -> object:
 
 def _run(server: object, words: str, keep_copies: bool) -> int:
     from eggtooth.jobs.backing_up import Daily
+    from eggtooth.jobs.gather import warn
 
+    warn(lambda line: print(line, file=sys.stderr, flush=True))
     copies = Daily(lambda line: print(line, file=sys.stderr, flush=True)) if keep_copies else None
     server.prepare()  # type: ignore[attr-defined]  # so that the address answers once it is told
     print(words, flush=True)

@@ -24,8 +24,10 @@ def run(asked: argparse.Namespace) -> int:
         )
         return 2
     open_or_leave()
+    from eggtooth.jobs.gather import warn
     from eggtooth.jobs.long_work.worker import work
 
+    warn(lambda line: print(line, file=sys.stderr, flush=True))
     print("Working out what the pages ask for (Ctrl-C stops).", flush=True)
     work(lambda line: print(line, flush=True), asked.once)
     print("Stopped.")

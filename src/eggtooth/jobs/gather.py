@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 from functools import cache
@@ -15,7 +15,7 @@ from eggtooth.records.files.refusal import Refusal
 from eggtooth.records.files.wishes import wish_text
 from eggtooth.records.store import StoreFault, open_store
 
-__all__ = ["NOTATION", "Refused", "Source", "StoreFault", "from_files", "from_store", "open_store"]
+__all__ = ["NOTATION", "Refused", "Source", "StoreFault", "from_files", "from_store", "open_store", "warn"]
 
 
 @cache
@@ -28,6 +28,13 @@ def _problem(text: str) -> str | None:
 
 NOTATION = Notation(genes_problem=_problem, wish_text=wish_text)
 """Genes and wishes as the trade writes them; what cannot be read is refused, nearest names told."""
+
+
+def warn(tell: Callable[[str], None]) -> None:
+    """Tell of a database server that does not keep what it says it has kept."""
+    for words in store.careless():
+        tell(f"WARNING: {words}")
+
 
 AHEAD = timedelta(days=3 * 365)
 """Files may hold later days than the one asked about (a past season looked at again), but not far ones."""

@@ -131,3 +131,29 @@ def hold_still() -> None:
     if connection.vendor == "postgresql":
         with connection.cursor() as cursor:
             cursor.execute("SET TRANSACTION ISOLATION LEVEL REPEATABLE READ")
+
+
+CARELESS = {
+    "fsync": "a power cut can destroy the whole database",
+    "full_page_writes": "a power cut can leave torn pages",
+    "synchronous_commit": "a power cut can take what was answered as kept",
+}
+"""Settings of a PostgreSQL server that must not be off, and what comes of it."""
+
+
+def careless() -> list[str]:
+    """Settings of the store's server by which a power cut takes what was kept, in words; SQLite: none."""
+    from django.db import connection
+
+    if connection.vendor != "postgresql":
+        return []
+    with connection.cursor() as cursor:
+        cursor.execute(
+            "SELECT name FROM pg_settings WHERE name = ANY(%s) AND setting = 'off'", [list(CARELESS)]
+        )
+        off = {name for (name,) in cursor.fetchall()}
+    return [
+        f"PostgreSQL runs with {name}=off: {what}; turn it on in postgresql.conf and restart the server"
+        for name, what in CARELESS.items()
+        if name in off
+    ]

@@ -11,7 +11,7 @@ import sys
 from types import FrameType
 
 from eggtooth.jobs.backing_up import Daily
-from eggtooth.jobs.gather import StoreFault, open_store
+from eggtooth.jobs.gather import StoreFault, open_store, warn
 
 THREADS = 16
 WAITING = 64
@@ -27,6 +27,7 @@ def main(address: str, port: int) -> int:
     except StoreFault as fault:
         print(fault, file=sys.stderr)
         return 1
+    warn(lambda line: print(line, file=sys.stderr, flush=True))
     server = Server((address, port), get_wsgi_application(), numthreads=THREADS, request_queue_size=WAITING)
     server.keep_alive_conn_limit = WAITING
     signal.signal(signal.SIGTERM, _stop)
