@@ -83,5 +83,23 @@ def test_she_goes_off_food_near_25_mm() -> None:
     assert np.mean(share[False]) < 0.1
 
 
+def test_one_that_reabsorbed_eats_again() -> None:
+    """That they feed again is common practice, no source; ten weeks is a choice of the invented world."""
+    seasons = seasons_of(400)
+    rng = np.random.default_rng(4)
+    off: list[bool] = []
+    back: list[bool] = []
+    for i, seen in enumerate(log_of(rng, seasons, 330)):
+        if seasons.fate[i] == Fate.REABSORBS_LARGE and seasons.off_food[i] >= 0:
+            meals = [
+                ((e.on - START).days - seasons.off_food[i], e.value == 0) for e in seen if e.kind is Kind.MEAL
+            ]
+            off += [no for after, no in meals if 0 <= after < 70]
+            back += [no for after, no in meals if after >= 70]
+    assert min(len(off), len(back)) > 50
+    assert np.mean(off) > 0.8
+    assert np.mean(back) < 0.15
+
+
 def test_same_seed_same_entries() -> None:
     assert logs() == logs()

@@ -17,8 +17,14 @@ import numpy as np
 from scipy.special import ndtr
 
 from eggtooth.engine.entries import Entry, Kind, Sign
-from eggtooth.engine.simulate.season import Fate, Seasons, draw_females, draw_seasons
-from eggtooth.engine.simulate.sightings import REFUSES, REFUSES_OFF_FOOD, SMALLEST_SEEN_MM, Watching
+from eggtooth.engine.simulate.season import LAST_DAY, Fate, Seasons, draw_females, draw_seasons
+from eggtooth.engine.simulate.sightings import (
+    REFUSES,
+    REFUSES_OFF_FOOD,
+    SMALLEST_SEEN_MM,
+    Watching,
+    eats_again,
+)
 from eggtooth.engine.simulate.world import World
 
 START = date(2025, 9, 1)
@@ -38,6 +44,7 @@ class Particles:
     shed: np.ndarray
     laid: np.ndarray
     off_food: np.ndarray
+    eats: np.ndarray
     mm25: np.ndarray
     ends: np.ndarray
     bins: dict[int, np.ndarray]
@@ -63,10 +70,11 @@ def clouded(world: World, drawn: Iterable[Seasons], scan_days: tuple[int, ...]) 
         for j, day in enumerate(scan_days):
             bins[day].append(np.where(np.isnan(mm[:, j]), 255, np.rint(mm[:, j] * 4)).astype(np.uint8))
         ends = np.where(np.isnan(s.ovulation), s.mm25 + 15, s.ovulation)
-        found = (s.fate == Fate.LAYS, s.ovulation, s.prelay_shed, s.laid, s.off_food, s.mm25, ends)
-        for name, values in zip(
-            ("lays", "ovulation", "shed", "laid", "off_food", "mm25", "ends"), found, strict=True
-        ):
+        found = {
+            "lays": s.fate == Fate.LAYS, "ovulation": s.ovulation, "shed": s.prelay_shed, "laid": s.laid,
+            "off_food": s.off_food, "eats": eats_again(s), "mm25": s.mm25, "ends": ends,
+        }  # fmt: skip
+        for name, values in found.items():
             parts.setdefault(name, []).append(np.nan_to_num(values.astype(np.float32), nan=9999))
     joined = {k: np.concatenate(v) for k, v in parts.items()}
     order = np.argsort(joined["laid"], kind="stable")
@@ -137,8 +145,7 @@ def log_weights(cloud: Particles, entries: Sequence[Entry], until: int, watching
             log += _scan(cloud.world, float(entry.value or 0))[cloud.bins[_day(entry)]]
         elif entry.kind is Kind.SIGN:
             log += _sign(cloud, entry.detail, _day(entry))
-    for who, lasts in ((cloud.lays > 0, LASTS_DAYS), (cloud.lays == 0, 1000)):
-        log[who] += _meals(entries, lasts)[np.clip(cloud.off_food[who], 0, 499).astype(int)]
+    log += _meals(cloud, entries)
     return log
 
 
@@ -168,20 +175,20 @@ def _sign(cloud: Particles, sign: object, day: int) -> np.ndarray:
     return np.where(np.floor(cloud.ovulation) == day, 0.0, -60)
 
 
-LASTS_DAYS = 75
-"""About how long a female that lays is off food; one that reabsorbs stays off it in these worlds."""
+def _meals(cloud: Particles, entries: Sequence[Entry]) -> np.ndarray:
+    """Log chance of the meals: those of her days off food, and the others.
 
-
-def _meals(entries: Sequence[Entry], lasts: int) -> np.ndarray:
-    """Log chance of the meals by the day she goes off food, 0 to 499 (then never)."""
-    off = np.arange(500)
-    log = np.zeros(500, dtype=np.float32)
+    Day `d` of the running sum holds what the meals before day `d` say for being off food.
+    """
+    off, whole = np.zeros(LAST_DAY + 1), 0.0
     for entry in entries:
         if entry.kind is Kind.MEAL:
-            day = _day(entry)
-            p = np.where((off <= day) & (day < off + lasts), REFUSES_OFF_FOOD, REFUSES)
-            log += np.log(p if entry.value == 0 else 1 - p)
-    return log
+            no = entry.value == 0
+            on, fasting = (np.log(p if no else 1 - p) for p in (REFUSES, REFUSES_OFF_FOOD))
+            whole += on
+            off[_day(entry) + 1 :] += fasting - on
+    first, last = (np.ceil(np.clip(d, 0, LAST_DAY)).astype(int) for d in (cloud.off_food, cloud.eats))
+    return (whole + off[last] - off[first]).astype(np.float32)
 
 
 def quantiles_of(values: np.ndarray, weight: np.ndarray) -> np.ndarray:

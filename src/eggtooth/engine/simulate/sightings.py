@@ -127,12 +127,19 @@ def _shown(seasons: Seasons, days: Floats, shows: np.ndarray, sign: Sign, until:
     ]
 
 
+def eats_again(seasons: Seasons) -> Floats:
+    """Day each female eats again, (F,): ten days after her eggs, and not before ten weeks off food, which is
+    when one that reabsorbed does (our choice); NaN for those that never went off food."""
+    found: Floats = np.fmax(seasons.laid, seasons.off_food + 60) + 10
+    return found
+
+
 def _meals(rng: np.random.Generator, seasons: Seasons, until: int, watching: Watching) -> Notes:
     notes: Notes = []
+    eats = eats_again(seasons)
     for i in range(len(seasons)):
         days = np.arange(rng.integers(watching.meals_every), until + 1, watching.meals_every)
-        off = days >= np.nan_to_num(seasons.off_food[i], nan=1e9)
-        off &= days < np.nan_to_num(max(seasons.laid[i], seasons.off_food[i] + 60), nan=1e9) + 10
+        off = (days >= np.nan_to_num(seasons.off_food[i], nan=1e9)) & (days < eats[i])
         refused = rng.random(len(days)) < np.where(off, REFUSES_OFF_FOOD, REFUSES)
         notes += [
             (float(d), i, _noting(seasons, float(d), i, Kind.MEAL, 0.0 if no else 1.0, Prey("medium rat")))
