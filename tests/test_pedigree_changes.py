@@ -11,8 +11,9 @@ from benchmarks.pedigree_colony import breed
 from benchmarks.pedigree_records import genes_for, records
 
 from eggtooth.engine.colony import Animal, Colony, Sex
+from eggtooth.engine.facts.catalogue import standard
 from eggtooth.engine.facts.inheritance import Catalogue
-from eggtooth.engine.pedigree import sampling
+from eggtooth.engine.pedigree import peeling, sampling
 from eggtooth.engine.pedigree.carriers import Carriers, carriers
 from tests.pedigree_colonies import lab_result
 
@@ -133,3 +134,34 @@ def test_sampled_families_stay_within_their_error(change: Change, monkeypatch: p
     assert drawn
     z = np.concatenate(off)
     assert (z < 3).mean() > 0.98
+
+
+def test_a_family_that_comes_apart(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A male between two families is tested and known for sure: what was one piece is two, and neither is
+    asked from nothing."""
+    animals = [
+        Animal("M1", Sex.MALE, genes="50% het Clown"),
+        Animal("F1", Sex.FEMALE, genes="50% het Clown"),
+        Animal("F2", Sex.FEMALE, genes="66% het Clown"),
+        Animal("B", Sex.MALE, genes="Normal", sires=("M1",), dam="F1", clutch="a"),
+        Animal("S", Sex.FEMALE, genes="Normal", sires=("M1",), dam="F1", clutch="a"),
+        Animal("D", Sex.FEMALE, genes="Normal", sires=("B",), dam="F2", clutch="b"),
+        *(Animal(f"Y{i}", Sex.UNKNOWN, genes="Normal", sires=("B",), dam="D", clutch="c") for i in range(3)),
+        *(Animal(f"Z{i}", Sex.UNKNOWN, genes="Normal", sires=("M1",), dam="S", clutch="d") for i in range(3)),
+    ]
+    colony, known = Colony.of(animals), standard()
+    found = carriers(colony, known)
+    (before,) = [a.kept for a in found.loci.values()]
+    assert before and len(before.pieces) == 1
+    apart = Colony.of(animals, [lab_result("B", "Clown", 1, None)])
+    asked: list[object] = []
+    monkeypatch.setattr(peeling, "summed", lambda *told: asked.append(told))
+    again = carriers(apart, known, before=found)
+    monkeypatch.undo()
+    fresh = carriers(apart, known)
+    (now,) = [a.kept for a in fresh.loci.values()]
+    assert now and len(now.pieces) == 2
+    assert not asked
+    assert gap(again, fresh) < 1e-12
+    more = a_clutch(apart, np.random.default_rng(3))
+    assert gap(carriers(more, known, before=again), carriers(more, known)) < 1e-12
