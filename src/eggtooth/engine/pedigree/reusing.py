@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TYPE_CHECKING
 
+from eggtooth.engine.pedigree.difference import Difference, there
 from eggtooth.engine.pedigree.elimination import TooTangled, no_core
 from eggtooth.engine.pedigree.family import Impossible
 from eggtooth.engine.pedigree.lined_up import LinedUp
@@ -27,8 +28,6 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
     Bools = NDArray[np.bool_]
 
-ROUNDING = 1e-13
-"""Differences of a table (largest entry 1) that come from the order of multiplying."""
 STILL = 1e-14
 """A move of an exact figure that is left out."""
 MOST_CELLS = 1 << 23
@@ -51,18 +50,7 @@ class Reuse:
         """What it was, and its rows now."""
         self.before, self.old, self.new = before, before.network, network
         self.lined, self.to, self.source = lined, lined.to, lined.source
-
-    def _pairs(self) -> Ints:
-        """The new number of each old pair, -1: gone."""
-        import numpy as np
-
-        n = len(self.source)
-        ends = self.to[self.old.pairs]
-        mine, its = self.new.pairs[:, 0] * n + self.new.pairs[:, 1], ends[:, 0] * n + ends[:, 1]
-        at = np.searchsorted(mine, its)  # pairs are in ascending order
-        found = (ends >= 0).all(axis=1) & (at < len(mine))
-        found[found] = mine[at[found]] == its[found]
-        return np.where(found, at, -1)
+        self.difference = Difference(self.old, network, lined)
 
     def known(self, rng: Callable[[], np.random.Generator], budget: int) -> dict[int, Piece]:
         """The pieces that are as they were or worked out from what they were, in the new numbers, by label.
@@ -74,7 +62,7 @@ class Reuse:
 
         label = self.new.label
         whole = np.ones(len(label), dtype=bool)
-        whole[label[np.flatnonzero(self.changed)]] = False
+        whole[label[np.flatnonzero(self.difference.changed)]] = False
         counts = np.bincount(label, minlength=len(label))
         unknowns = self.new.pieces()
         out = {}
@@ -96,7 +84,7 @@ class Reuse:
         at: dict[int, tuple[set[int], set[int]]] = {}
         picked: set[int] = set()
         for i, unknowns in enumerate(self._unknowns):
-            rows = _there(self.to[unknowns[unknowns < len(self.to)]])
+            rows = there(self.to[unknowns[unknowns < len(self.to)]])
             rows = rows[self.new.open[rows]]
             labels = set(np.unique(self.new.label[rows]).tolist())
             owners = {i}
@@ -120,47 +108,6 @@ class Reuse:
         import numpy as np
 
         return [np.array(piece.unknowns) for piece in self.before.pieces]
-
-    @cached_property
-    def changed(self) -> Bools:
-        """Unknowns [n + picks] that changed or that hang on a table that did."""
-        import numpy as np
-
-        new, old, source = self.new, self.old, self.source
-        known = source >= 0
-        was = np.maximum(source, 0)
-        other = ~known | (new.open != old.open[was]) | (new.allowed != old.allowed[was]).any(axis=1)
-        out = other.copy()
-        mine, its = new.family, old.family
-        seen = (mine.table != its.table[was]).any(axis=1)
-        for parents, before in ((mine.sire, its.sire), (mine.dam, its.dam)):
-            then = np.where(before[was] >= 0, self.to[before[was]], -1)
-            seen |= (parents != then) | ((parents >= 0) & other[parents])
-        out |= seen & new.open
-        born = np.flatnonzero(out & new.open & (mine.sire >= 0))
-        out[mine.sire[born]] = out[mine.dam[born]] = True
-        for ends in self._loose_ends(other):
-            out[ends] = True
-        return np.append(out, np.ones(len(mine.picks), dtype=bool))
-
-    def _loose_ends(self, other: Bools) -> Iterator[Ints]:
-        """Rows at the ends of tables that are new, gone or changed."""
-        import numpy as np
-
-        new, old = self.new, self.old
-        pair_to = self._pairs()
-        kept = pair_to >= 0
-        yield _there(self.to[old.pairs[~kept]].ravel())
-        same = np.zeros(len(new.pairs), dtype=bool)
-        one, two = new.pair_table[pair_to[kept]], old.pair_table[kept]
-        alike = (abs(one - two) <= ROUNDING) & ((one > 0) == (two > 0))
-        same[pair_to[kept]] = alike.all(axis=(1, 2))
-        yield new.pairs[~same | other[new.pairs].any(axis=1)].ravel()
-        gone = np.flatnonzero(old.open & (old.family.sire >= 0))
-        now = self.to[gone]
-        gone = gone[(now < 0) | ~new.open[np.maximum(now, 0)]]
-        for parents in (old.family.sire, old.family.dam):
-            yield _there(self.to[parents[gone]])
 
     def _moved(self, piece: Piece) -> Piece:
         """A piece in the new numbers."""
@@ -281,21 +228,14 @@ class Reuse:
         was, now = np.array(old.unknowns), np.array(unknowns)
         gone = set(old.unknowns).difference(sizes)
         still = was[was >= 0]
-        reshaped = gone | set(still[self._reshaped[still]].tolist()).intersection(sizes)
-        changed = gone | set(now[self.changed[now]].tolist())
+        reshaped = gone | set(still[self.difference.reshaped[still]].tolist()).intersection(sizes)
+        changed = gone | set(now[self.difference.changed[now]].tolist())
         way = on_the_way(old.tree, changed, reshaped)
         wanted = np.zeros(len(self.new.label), dtype=bool)
-        wanted[now[self.changed[now]]] = True
+        wanted[now[self.difference.changed[now]]] = True
         wanted[[c[0] for c, on in zip(old.tree.cliques, way, strict=True) if on and c[0] in sizes]] = True
         factors = [f for f in self.new.factors(wanted) if f.scope[0] in sizes]
         return regrown(old.tree, sizes, changed, reshaped, way, factors, budget)
-
-    @cached_property
-    def _reshaped(self) -> Bools:
-        """New rows whose possible genotypes are others, or that are new."""
-        import numpy as np
-
-        return np.asarray((self.new.allowed != self.old.allowed[np.maximum(self.source, 0)]).any(axis=1))
 
     def _settled(self, old: Piece) -> dict[int, int] | None:
         """States, as they were numbered, of core unknowns that are certain now; None where one is gone."""
@@ -311,7 +251,3 @@ class Reuse:
                     return None
                 out[v] = int(before[:state].sum())
         return out
-
-
-def _there(rows: Ints) -> Ints:
-    return rows[rows >= 0]
