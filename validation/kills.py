@@ -11,7 +11,7 @@ later. After each kill the store is looked into from outside:
 What was sent and not answered is sent again by the next hand under the same ids, as a page does. Over
 PostgreSQL the server too is stopped with `pg_ctl -m immediate`, as in a crash, every tenth time.
 
-A kill takes the process, not the machine: what a power cut takes is not tried here.
+A kill takes the process, not the machine: for what a power cut takes see `power_cut`.
 """
 
 from __future__ import annotations

@@ -40,7 +40,7 @@ def postgresql(address: str) -> dict[str, Any]:
         from psycopg import ProgrammingError
         from psycopg.conninfo import conninfo_to_dict
     except ImportError:
-        raise BadAddress("PostgreSQL needs psycopg: pip install 'psycopg[binary]'") from None
+        raise BadAddress("PostgreSQL needs some more packages: pip install 'eggtooth[postgresql]'") from None
     try:
         said: dict[str, Any] = conninfo_to_dict(address)
     except ProgrammingError:  # its message may hold the password
