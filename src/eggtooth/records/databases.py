@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from importlib.util import find_spec
 from pathlib import Path
 from typing import Any
 from urllib.parse import urlsplit
@@ -9,6 +10,7 @@ from urllib.parse import urlsplit
 SCHEMES = ("postgresql", "postgres")
 WAIT_SECONDS = 20
 KEPT_OPEN_SECONDS = 600
+NEEDED = "PostgreSQL needs some more packages: pip install 'eggtooth[postgresql]'"
 
 
 class BadAddress(ValueError):
@@ -40,7 +42,9 @@ def postgresql(address: str) -> dict[str, Any]:
         from psycopg import ProgrammingError
         from psycopg.conninfo import conninfo_to_dict
     except ImportError:
-        raise BadAddress("PostgreSQL needs some more packages: pip install 'eggtooth[postgresql]'") from None
+        raise BadAddress(NEEDED) from None
+    if find_spec("procrastinate") is None:  # not loaded: only long work needs it
+        raise BadAddress(NEEDED)
     try:
         said: dict[str, Any] = conninfo_to_dict(address)
     except ProgrammingError:  # its message may hold the password
