@@ -32,7 +32,7 @@ HERE = {"HTTP_HOST": "127.0.0.1"}
 ON = date(2025, 12, 1)
 MASS_G = {"M1": 800, "M2": 820, "F1": 1900, "F2": 1800}
 GENES = {"M1": "Clown", "M2": "Piebald", "F1": "Clown", "F2": "het Piebald"}
-WAIT_SECONDS = 60
+WAIT_SECONDS = 180
 
 
 @pytest.fixture
