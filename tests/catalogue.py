@@ -20,6 +20,7 @@ from babel.messages.mofile import write_mo
 from babel.messages.pofile import read_po, write_po
 from django.utils.translation.template import templatize
 
+from eggtooth.engine.colony import State
 from eggtooth.engine.condition.appetite import Eats
 from eggtooth.engine.condition.meals import Diet
 from eggtooth.engine.condition.wear import WearState
@@ -30,6 +31,7 @@ from eggtooth.engine.facts.catalogue import standard
 from eggtooth.engine.facts.fact import Fact
 from eggtooth.engine.facts.sources import CHOICE, COMMON_PRACTICE
 from eggtooth.engine.rounds.task import Todo
+from eggtooth.records.files.table import COLUMNS
 
 WEB = Path(__file__).resolve().parents[1] / "src" / "eggtooth" / "web"
 LOCALES = WEB / "locale"
@@ -38,7 +40,7 @@ SPEAKING = [WEB, PROJECT / "engine", PROJECT / "jobs"]
 MARKS = {"gettext_lazy": None, "gettext_noop": None, "ngettext_lazy": (1, 2)}
 KEYWORDS = {**DEFAULT_KEYWORDS, **MARKS}
 MAKERS = {"eggtooth.engine.wording", "eggtooth.web.speech"}
-WORDS = (Kind, Todo, Stage, Diet, Sign, WearState, Eats)
+WORDS = (Kind, Todo, Stage, Diet, Sign, WearState, Eats, State, COLUMNS["animals"])
 """Words of the records and of the engine that pages show as they are."""
 SHOWN = re.compile(r"biology\.([A-Z][A-Z0-9_]+)")
 """Facts that a page names."""
@@ -70,7 +72,8 @@ def texts() -> Catalog:
 
 def facts() -> Iterator[str]:
     """What the pages name of the figures they show: their names, units, notes and whose they are."""
-    for name in {name for path in WEB.rglob("*.py") for name in SHOWN.findall(path.read_text())}:
+    naming = (*WEB.rglob("*.py"), PROJECT / "jobs" / "body.py")
+    for name in {name for path in naming for name in SHOWN.findall(path.read_text())}:
         fact = getattr(biology, name)
         if isinstance(fact, Fact):
             yield from filter(None, (fact.name, fact.unit, fact.note))

@@ -97,3 +97,86 @@ def test_english_is_whole_without_a_catalogue(bred: None) -> None:
 def test_templates_compile() -> None:
     for path in (WEB / "templates").glob("*.html"):
         engines["django"].get_template(path.name)
+
+
+WALKED = [
+    "/",
+    "/season",
+    "/males",
+    "/nights",
+    "/clutches",
+    "/ready",
+    "/feeders",
+    "/review",
+    "/doubts",
+    "/plan",
+    "/routes?wish=Clown",
+    "/cross?sire=Pastel&dam=Clown",
+    "/animal/GROWING",
+    "/animal/ANVIL",
+    "/animal/WORN",
+    "/animal/LYING",
+    "/animal/GROWING/edit",
+    "/records",
+    "/settings",
+    "/labels",
+    "/bring",
+    "/all",
+    "/room",
+    "/hatchlings",
+    "/scale",
+    "/feeding",
+    "/tub/A-1-0",
+    "/doubts",
+]
+ENGLISH = frozenset(
+    [
+        "the",
+        "and",
+        "of",
+        "with",
+        "are",
+        "from",
+        "days",
+        "last",
+        "noted",
+        "since",
+        "she",
+        "its",
+        "his",
+        "who",
+        "were",
+        "when",
+        "nothing",
+        "never",
+        "which",
+        "female",
+        "meal",
+        "weight",
+        "eggs",
+        "shed",
+        "lock",
+        "locked",
+        "night",
+        "nights",
+        "ate",
+        "refused",
+        "months",
+        "years",
+        "about",
+        "each",
+        "common",
+        "our",
+        "choice",
+    ]
+)
+"""Words of every second English sentence that no German one has."""
+
+
+@pytest.mark.parametrize("path", WALKED)
+def test_nothing_english_is_left_on_a_german_page(bred: None, path: str) -> None:
+    bare = re.sub(r"<(code|kbd)\b.*?</\1>", "", german(path), flags=re.S)
+    named = re.findall(r'\b(?:aria-label|placeholder|alt)="([^"]*)"', bare)
+    lines = [*re.sub(r"<[^>]*>", "\n", bare).splitlines(), *named]
+    left = [t for t in lines if ENGLISH & set(re.findall(r"[A-Za-z]+", t))]
+    assert left == [] and not [t for t in lines if re.search(r"\d{4}-\d\d-\d\d", t)]

@@ -16,6 +16,7 @@ from eggtooth.engine.facts import biology
 from eggtooth.engine.facts.fact import Fact
 from eggtooth.engine.history import History
 from eggtooth.engine.house import Settings
+from eggtooth.engine.wording import say
 from eggtooth.jobs.curve import Curve, mass_curve
 from eggtooth.jobs.gather import Source
 from eggtooth.jobs.season import Strip, strip_of
@@ -94,13 +95,16 @@ def thresholds(animal: Animal, settings: Settings) -> list[Threshold]:
     """Masses that mean something for breeding, lightest first."""
     if animal.sex is Sex.MALE:
         return [
-            (settings.male_least_g, "least to breed", None),
-            (settings.male_best_g, "best to breed", None),
-            (biology.MALE_LAZY_FROM.value, "some grow lazy from here", biology.MALE_LAZY_FROM),
+            (settings.male_least_g, say("least to breed"), None),
+            (settings.male_best_g, say("best to breed"), None),
+            (biology.MALE_LAZY_FROM.value, say("some grow lazy from here"), biology.MALE_LAZY_FROM),
         ]
     if animal.sex is Sex.FEMALE:
         half = biology.FEMALE_READY_HALF
-        return [(half.value, "one in two is ready", half), (settings.female_least_g, "least to breed", None)]
+        return [
+            (half.value, say("one in two is ready"), half),
+            (settings.female_least_g, say("least to breed"), None),
+        ]
     return []
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
 
@@ -37,8 +37,8 @@ class Due:
     text: str
 
 
-def feed(source: Source, on: date) -> bytes:
-    """The feed as known on a day. Same records, same bytes."""
+def feed(source: Source, on: date, speak: Callable[[str], str] = str) -> bytes:
+    """The feed as known on a day, its texts as `speak` says them. Same records, same bytes."""
     calendar = Calendar()
     calendar.add("prodid", "-//Eggtooth//Due dates//EN")
     calendar.add("version", "2.0")
@@ -51,8 +51,8 @@ def feed(source: Source, on: date) -> bytes:
         event.add("dtstamp", datetime.combine(on, time(), UTC))
         event.add("dtstart", due.on)
         event.add("dtend", due.on + timedelta(days=1))
-        event.add("summary", due.title)
-        event.add("description", due.text)
+        event.add("summary", speak(due.title))
+        event.add("description", speak(due.text))
         event.add("transp", "TRANSPARENT")
         calendar.add_component(event)
     return bytes(calendar.to_ical())

@@ -24,6 +24,7 @@ from eggtooth.engine.planning.generations.search import Search, Task
 from eggtooth.engine.planning.generations.seasons import sure_season, usual_season
 from eggtooth.engine.planning.generations.stock import Rules, stock_of
 from eggtooth.engine.planning.generations.telling import HeldBack, ToldStep, told
+from eggtooth.engine.wording import say
 from eggtooth.jobs.family_odds import family_odds
 from eggtooth.jobs.gather import Source
 
@@ -108,9 +109,10 @@ class Answer:
     def standing(self) -> str:
         """How sure the front is."""
         if self.search.complete:
-            return "every route there is was looked at"
-        end = "stopped before the end" if self.search.stopped else "looked through as far as it goes"
-        return f"the best found; {end}; a better one may exist"
+            return say("every route there is was looked at")
+        if self.search.stopped:
+            return say("the best found; stopped before the end; a better one may exist")
+        return say("the best found; looked through as far as it goes; a better one may exist")
 
     @property
     def picks(self) -> dict[str, Way]:
@@ -119,14 +121,14 @@ class Answer:
         if not ways:
             return {}
         fair = [w for w in ways if w.p >= 0.5] or ways
-        found = {
-            "sooner": min(ways, key=lambda w: (w.route.seasons, -w.p, w.costs)),
-            "surer": max(ways, key=lambda w: (w.p, *(-c for c in w.costs))),
-            "fewer clutches": min(fair, key=lambda w: (w.route.clutches, w.route.seasons, -w.p)),
+        found: dict[str, Way] = {
+            say("sooner"): min(ways, key=lambda w: (w.route.seasons, -w.p, w.costs)),
+            say("surer"): max(ways, key=lambda w: (w.p, *(-c for c in w.costs))),
+            say("fewer clutches"): min(fair, key=lambda w: (w.route.clutches, w.route.seasons, -w.p)),
         }
         least = min(fair, key=lambda w: (w.route.held, w.route.seasons, -w.p))
         if any(least.route.held < way.route.held for way in found.values()):
-            found["fewer held back"] = least
+            found[say("fewer held back")] = least
         return found
 
 

@@ -14,6 +14,7 @@ from typing import Any
 from urllib.parse import quote
 
 from eggtooth.engine.colony import Colony, Sex, Tub
+from eggtooth.engine.wording import joined, say
 from eggtooth.jobs.hatching import HatchedClutch
 
 QUIET_MODULES = 4
@@ -51,13 +52,13 @@ class LabelSheet:
 
 A4, LETTER = (210.0, 297.0), (215.9, 279.4)
 SHEETS = {
-    "a4-24": LabelSheet("A4, 24 of 70 x 37 mm", A4, 3, 8, (70, 37), (0, 0.5), (70, 37)),
-    "a4-21": LabelSheet("A4, 21 of 63.5 x 38.1 mm", A4, 3, 7, (63.5, 38.1), (7.25, 15.15), (66.0, 38.1)),
-    "a4-65": LabelSheet("A4, 65 of 38.1 x 21.2 mm", A4, 5, 13, (38.1, 21.2), (4.75, 10.7), (40.6, 21.2)),
+    "a4-24": LabelSheet(say("A4, 24 of 70 x 37 mm"), A4, 3, 8, (70, 37), (0, 0.5), (70, 37)),
+    "a4-21": LabelSheet(say("A4, 21 of 63.5 x 38.1 mm"), A4, 3, 7, (63.5, 38.1), (7.25, 15.15), (66.0, 38.1)),
+    "a4-65": LabelSheet(say("A4, 65 of 38.1 x 21.2 mm"), A4, 5, 13, (38.1, 21.2), (4.75, 10.7), (40.6, 21.2)),
     "letter-30": LabelSheet(
-        "Letter, 30 of 66.7 x 25.4 mm", LETTER, 3, 10, (66.675, 25.4), (4.7625, 12.7), (69.85, 25.4)
+        say("Letter, 30 of 66.7 x 25.4 mm"), LETTER, 3, 10, (66.675, 25.4), (4.7625, 12.7), (69.85, 25.4)
     ),
-    "roll-62": LabelSheet("Roll, one of 62 x 29 mm", (62, 29), 1, 1, (62, 29), (0, 0), (62, 29)),
+    "roll-62": LabelSheet(say("Roll, one of 62 x 29 mm"), (62, 29), 1, 1, (62, 29), (0, 0), (62, 29)),
 }
 """Common sizes of label sheets (sizes of the paper trade; common practice, no source)."""
 
@@ -92,8 +93,11 @@ def hatch_cards(clutches: Iterable[HatchedClutch], site: str) -> list[Label]:
     return [
         Label(
             f"{site}/hatchlings/{quote(c.dam)}/{c.hatched.on.isoformat()}",
-            f"{c.dam} {c.hatched.on:%-d %b %Y}",
-            (f"by {' or '.join(c.sires)}" if c.sires else "sire not known", f"{c.hatched.value:g} hatched"),
+            say("{dam} {on:%-d %b %Y}", dam=c.dam, on=c.hatched.on),
+            (
+                say("by {sires}", sires=joined(" or ", c.sires)) if c.sires else say("sire not known"),
+                say("{n:g} hatched", n=c.hatched.value),
+            ),
         )
         for c in clutches
     ]

@@ -9,19 +9,20 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_http_methods
 
 from eggtooth.engine.colony import State
+from eggtooth.engine.wording import say
 from eggtooth.jobs.typed import FIELDS, Changed, fields_of, save_changed
 from eggtooth.records import store
 from eggtooth.records.files.refusal import Refusal
 from eggtooth.web.clock import today
 
 HINTS = {
-    "tag": "short, on the tub; each animal its own",
-    "hatched": "year-month-day; empty when not known",
-    "genes": "as the trade writes: Pastel het Clown; empty when the look was not noted",
-    "sire": "tag; several with | between when it is not known which",
-    "dam": "tag",
-    "clutch": "any name of the clutch",
-    "tub": "rack-row-place, like A-3-2",
+    "tag": say("short, on the tub; each animal its own"),
+    "hatched": say("year-month-day; empty when not known"),
+    "genes": say("as the trade writes: Pastel het Clown; empty when the look was not noted"),
+    "sire": say("tag; several with | between when it is not known which"),
+    "dam": say("tag"),
+    "clutch": say("any name of the clutch"),
+    "tub": say("rack-row-place, like A-3-2"),
 }
 CHOICES = {"sex": ["", "F", "M"], "state": [s.value for s in State]}
 

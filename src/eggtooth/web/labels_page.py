@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from django.http import HttpRequest, HttpResponse, HttpResponseBadRequest
 from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
 from eggtooth.jobs.hatching import hatched_clutches
-from eggtooth.jobs.labels import SHEETS, hatch_cards, printed, tub_labels
+from eggtooth.jobs.labels import SHEETS, Label, hatch_cards, printed, tub_labels
 from eggtooth.records import store
 from eggtooth.web.clock import today
+from eggtooth.web.speech import said
 
 MOST_SKIPPED = 200
 
@@ -40,9 +43,15 @@ def pdf(request: HttpRequest) -> HttpResponse:
         labels = hatch_cards(hatched_clutches(colony, today(), store.settings()), site)
     else:
         labels = tub_labels(colony, today(), site, request.GET.get("rack", ""))
-    return HttpResponse(printed(labels, sheet, int(skip)), content_type="application/pdf")
+    return HttpResponse(
+        printed([_said(label) for label in labels], sheet, int(skip)), content_type="application/pdf"
+    )
 
 
 def _site(request: HttpRequest) -> str:
     """The address of this site as the browser sees it: what a phone in the house must be able to open."""
     return f"{request.scheme}://{request.get_host()}"
+
+
+def _said(label: Label) -> Label:
+    return replace(label, title=said(label.title), lines=tuple(map(said, label.lines)))

@@ -16,6 +16,7 @@ from eggtooth.engine.colony import Animal, Tub
 from eggtooth.engine.rounds import Urgency
 from eggtooth.jobs.day import Day, day, tubs_on
 from eggtooth.web.asked import Page, on_a_day
+from eggtooth.web.names import named
 from eggtooth.web.speech import spoken
 
 WHOLE = 150
@@ -102,7 +103,7 @@ def _cells(found: Day, tubs: Mapping[str, Tub | None], racks: Collection[str]) -
     first = {t.tub for t in found.round.tasks if t.urgency is Urgency.NOW}
     for task in found.round.tasks:
         if task.tub and task.tag and task.tub.rack in racks:
-            due[task.tub].append(task.todo.value)
+            due[task.tub].append(named(task.todo))
     return {
         tub: Cell(
             tub,

@@ -122,7 +122,7 @@ def _shown(found: Answer, place: int, names: list[str]) -> Shown:
     route = way.route
     return Shown(
         names[0].replace(" ", "-"),
-        ", ".join(names),
+        ", ".join(map(said, names)),
         _chance(way.p),
         route.seasons,
         route.times.year(route.seasons),

@@ -38,9 +38,10 @@ def meals(given: Sequence[Entry], sheds: Sequence[Entry], on: date) -> SafeStrin
 
 
 def _meal(axis: TimeAxis, entry: Entry) -> SafeString:
-    kind, word = ("taken", "ate") if entry.value else ("refused", "refused")
-    mark = '<circle class="{}" cx="{}%" cy="10" r="4"><title>{} {}</title></circle>'
-    return format_html(mark, kind, axis.at(entry.on), word, day_month(entry.on))
+    kind = "taken" if entry.value else "refused"
+    words = spoken("ate {on:%-d %b}" if entry.value else "refused {on:%-d %b}", on=entry.on)
+    mark = '<circle class="{}" cx="{}%" cy="10" r="4"><title>{}</title></circle>'
+    return format_html(mark, kind, axis.at(entry.on), words)
 
 
 def life(body: Body, on: date) -> SafeString:

@@ -10,8 +10,8 @@ from django.utils.safestring import SafeString
 
 from eggtooth.engine.condition.nights import Night, night_of
 from eggtooth.engine.entries import Entry
-from eggtooth.web.days import day_month
 from eggtooth.web.pictures.axis import TimeAxis, lines, today_line
+from eggtooth.web.speech import spoken
 
 HIGH = 24
 
@@ -68,5 +68,5 @@ def _stretch(axis: TimeAxis, on: date, rest_by: tuple[date, date, date] | None) 
 def _last_meal(axis: TimeAxis, eaten: date | None) -> SafeString:
     if eaten is None or not axis.holds(eaten):
         return SafeString("")
-    mark = '<circle class="taken" cx="{}%" cy="5" r="3"><title>last ate {}</title></circle>'
-    return format_html(mark, axis.at(eaten), day_month(eaten))
+    mark = '<circle class="taken" cx="{}%" cy="5" r="3"><title>{}</title></circle>'
+    return format_html(mark, axis.at(eaten), spoken("last ate {on:%-d %b}", on=eaten))
