@@ -15,9 +15,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from eggtooth.engine.cycle.evidence import Evidence, log_likelihood
-from eggtooth.engine.cycle.grid import BIN_MM, BINS, LEAVING_MM, REST_MM, TURNS_OVER_MM, calibration
+from eggtooth.engine.cycle.grid import BIN_MM, BINS, LEAVING_MM, REST_MM, calibration, rate_mm_day
 from eggtooth.engine.cycle.milestones import sightings_of, waits_of
-from eggtooth.engine.cycle.normal import cdf
 from eggtooth.engine.cycle.prior import PRIOR, Trait
 
 FIRST, LAST, FROM_MM = -40, 420, 12.0
@@ -76,7 +75,7 @@ def _grow(c: Courses, day: int) -> None:
     fast = np.maximum(np.exp(c.fast) * at_fast, slow)
     early = FROM_MM + (day - c.start) * slow
     eased = REST_MM + LEAVING_MM * np.logaddexp(0, (early - REST_MM) / LEAVING_MM)
-    rate = slow + (fast - slow) * cdf((c.mm - c.turn) / TURNS_OVER_MM)
+    rate = rate_mm_day(c.mm, slow, fast, c.turn, PRIOR.bend_mm)
     grown = np.where(c.mm < FROM_MM, FROM_MM + (day - c.start) * slow, c.mm + rate)
     c.mm = np.minimum(np.where(day < c.start, np.minimum(eased, FROM_MM), grown), 60.0)
     c.ovulates = np.where(np.isnan(c.ovulates) & (c.mm >= c.size), day, c.ovulates)

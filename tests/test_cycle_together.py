@@ -15,9 +15,10 @@ from eggtooth.engine.cycle.evidence import Evidence, Seen, evidence_of
 from eggtooth.engine.cycle.forecast import forecast, outlooks
 from eggtooth.engine.cycle.grid import Grid, Shape, grid_of
 from eggtooth.engine.cycle.marginal import TRAITS, UNITS, Lattice, Likelihood, lattice_of, likelihood
+from eggtooth.engine.cycle.one_house import COUNTS, House
 from eggtooth.engine.cycle.prior import PRIOR, Rates
 from eggtooth.engine.cycle.smoothing import log_lattice
-from eggtooth.engine.cycle.together import COUNTS, House, taught
+from eggtooth.engine.cycle.together import taught
 from eggtooth.engine.history import History
 from eggtooth.engine.house import Settings
 from eggtooth.engine.simulate.season import draw_females, draw_seasons

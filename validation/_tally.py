@@ -6,6 +6,7 @@ from dataclasses import dataclass, field, fields
 
 import numpy as np
 
+from eggtooth.engine.cycle.evidence import MILESTONES
 from eggtooth.engine.cycle.forecast import Outlook
 from validation._house import DATES, START, Year
 from validation._observer import Belief
@@ -75,9 +76,9 @@ def add(
     best: Belief | None,
     stranger: Belief | None = None,
 ) -> None:
-    """Add one female that has not laid by the day."""
+    """Add one female: her chance of laying where nothing noted gives it away, her dates where they lie ahead."""
     laid = year.day_of("laid")[i]
-    if not any(e.kind.value in ("ovulation", "prelay shed") for e in told.entries):
+    if not any(e.kind in MILESTONES for e in told.entries):
         tally.chance.append(told.p_lays)
         tally.laid.append(bool(year.lays[i]))
         if best:

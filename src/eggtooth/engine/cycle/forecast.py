@@ -112,7 +112,7 @@ def blocks(
 
 
 def _few(n: int, rates: Rates | Sequence[Rates]) -> Iterator[slice]:
-    """At most `BLOCK` females side by side that share the waits and the spread of sizes at ovulation."""
+    """At most `BLOCK` females side by side that share all rates but those of growth (see `_shared`)."""
     first = 0
     for i in range(1, n + 1):
         alike = isinstance(rates, Rates) or (i < n and _shared(rates[i]) == _shared(rates[first]))
@@ -122,7 +122,7 @@ def _few(n: int, rates: Rates | Sequence[Rates]) -> Iterator[slice]:
 
 
 def _shared(rates: Rates) -> tuple[object, ...]:
-    return rates.shed, rates.lay, rates.whole_sd, rates.ovulation_sd
+    return rates.shed, rates.lay, rates.whole_sd, rates.ovulation_sd, rates.bend_mm
 
 
 def late_dates(
@@ -130,9 +130,9 @@ def late_dates(
 ) -> list[tuple[Span, Span, Span]]:
     """Only ovulation, pre-lay shed and eggs, when nothing else is asked. Cost: about half of the whole."""
     told: list[tuple[Span, Span, Span]] = []
-    grid = grid_of(shape)
     for part in _few(len(found), rates):
         few, own = found[part], [rates] if isinstance(rates, Rates) else rates[part]
+        grid = grid_of(shape.bent(own[0].bend_mm))
         logs, seen, waits = log_lattice(few, grid), sightings_of(few), waits_of(own[0])
         ahead = forward(logs, grid, weights_of(few, grid, own), own[0].ovulation_sd)
         late = dates(ovulation_message(ahead), seen, backward(seen, waits), waits)
@@ -148,8 +148,8 @@ def span_of(e: Evidence, days: Sequence[float]) -> Span:
 
 def worked(found: Sequence[Evidence], rates: Rates | Sequence[Rates] = PRIOR, shape: Shape = FINE) -> Block:
     """Forward and backward for a few females."""
-    grid = grid_of(shape)
     own = [rates] if isinstance(rates, Rates) else rates
+    grid = grid_of(shape.bent(own[0].bend_mm))
     waits = waits_of(own[0])
     ahead = forward(log_lattice(found, grid), grid, weights_of(found, grid, own), own[0].ovulation_sd)
     return joined_up(found, grid, ahead, waits)

@@ -9,7 +9,7 @@ millimetres, as the normal distribution function does.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from enum import IntEnum
 from functools import lru_cache
 
@@ -17,7 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from eggtooth.engine.cycle.normal import cdf
-from eggtooth.engine.cycle.prior import FAST, OVULATION_MM, SLOW, TURN, Trait
+from eggtooth.engine.cycle.prior import FAST, OVULATION_MM, SLOW, TURN, USUAL_BEND_MM, Trait
 from eggtooth.engine.facts import biology
 
 Floats = NDArray[np.float64]
@@ -29,8 +29,6 @@ LAST_DAY = 400
 BIN_MM, BINS = 0.25, 241
 MM: Floats = np.arange(BINS, dtype=np.float64) * BIN_MM
 REST_MM, LEAVING_MM, FROM_MM = 3.7, 2.0, biology.PAIRING_FROM.value
-TURNS_OVER_MM = 3.0
-"""How softly growth turns from slow to fast (our choice; common practice tells of a sharp turn)."""
 
 GROWS_ON_DAYS, FADES_DAYS = 4.0, 26.0
 """After reabsorption sets in: days until the follicle shrinks, and days per e-fold of shrinking (our choice;
@@ -61,6 +59,12 @@ class Shape:
     step: int = 4
     fasts_mm: tuple[float, ...] = ()
     """Of `large_mm`, those from which some females stay off food after reabsorption: classes of their own."""
+    bend_mm: float = USUAL_BEND_MM
+    """How softly growth turns from slow to fast (see `prior.BENDS_MM`)."""
+
+    def bent(self, bend_mm: float) -> Shape:
+        """The same grid for another bend."""
+        return self if bend_mm == self.bend_mm else replace(self, bend_mm=bend_mm)
 
 
 FINE = Shape(fasts_mm=(25.0, 29.0, 33.0, 38.0))
@@ -143,13 +147,16 @@ class Grid:
         return found
 
 
-def _softened(mm: Floats, slow: Floats, fast: Floats, turn: Floats) -> Floats:
-    rate: Floats = slow + (fast - slow) * cdf((mm - turn) / TURNS_OVER_MM)
+def rate_mm_day(mm: Floats, slow: Floats, fast: Floats, turn: Floats, bend_mm: float) -> Floats:
+    """Growth at a diameter in mm a day (arrays broadcast). Rates multiply between females, so it is the
+    logarithm that goes over from slow to fast, as the normal distribution function does."""
+    turned = cdf((mm - turn) / bend_mm)
+    rate: Floats = slow * (fast / slow) ** turned
     return rate
 
 
-@lru_cache(maxsize=1)
-def calibration() -> tuple[float, float]:
+@lru_cache(maxsize=4)
+def calibration(bend_mm: float = USUAL_BEND_MM) -> tuple[float, float]:
     """Factors on slow and fast far from the turn, so that the median takes the facts' days over the turn:
     12 to 25 mm at the slow rate's, 25 mm to ovulation at the fast rate's. Solved to 1e-9 by turns."""
     lower = np.linspace(FROM_MM, TURN.mean, 401)
@@ -157,21 +164,24 @@ def calibration() -> tuple[float, float]:
     slow = fast = 1.0
     while True:
         far = (np.asarray(SLOW.centre * slow), np.asarray(FAST.centre * fast), np.asarray(TURN.mean))
-        late = float(np.trapezoid(1 / _softened(lower, *far), lower)) * SLOW.centre / (TURN.mean - FROM_MM)
-        last = float(np.trapezoid(1 / _softened(upper, *far), upper))
+        late = float(np.trapezoid(1 / rate_mm_day(lower, *far, bend_mm), lower))
+        late *= SLOW.centre / (TURN.mean - FROM_MM)
+        last = float(np.trapezoid(1 / rate_mm_day(upper, *far, bend_mm), upper))
         last *= FAST.centre / (OVULATION_MM.mean - TURN.mean)
         if abs(late - 1) + abs(last - 1) < 1e-9:
             return slow, fast
         slow, fast = slow * late, fast * last
 
 
-def curves(slow: Floats, fast: Floats, turn: Floats, days: Floats) -> tuple[Floats, Floats]:
+def curves(
+    slow: Floats, fast: Floats, turn: Floats, days: Floats, bend_mm: float = USUAL_BEND_MM
+) -> tuple[Floats, Floats]:
     """Diameters of growing classes on days since 12 mm, (C, days), and days to each of `MM`, (C, BINS).
 
     Below 12 mm growth eases in from rest; above ovulation the curve runs on (nobody sees it).
     """
     mm = np.linspace(FROM_MM, MM[-1], 1921)
-    slowness = 1 / _softened(mm, slow[:, None], fast[:, None], turn[:, None])
+    slowness = 1 / rate_mm_day(mm, slow[:, None], fast[:, None], turn[:, None], bend_mm)
     steps = (slowness[:, 1:] + slowness[:, :-1]) / 2 * (mm[1] - mm[0])
     elapsed = np.concatenate([np.zeros((len(slow), 1)), np.cumsum(steps, axis=1)], axis=1)
     grown = np.array([np.interp(days, row, mm) for row in elapsed])
@@ -226,7 +236,7 @@ def _values(trait: Trait, z: tuple[float, ...], index: Ints) -> Floats:
     return found
 
 
-@lru_cache(maxsize=4)
+@lru_cache(maxsize=9)
 def grid_of(shape: Shape = FINE) -> Grid:
     """Lay out the grid. Cost: about 50 ms once."""
     fate, levels, exit_mm, fasts = _classes(shape)
@@ -234,11 +244,15 @@ def grid_of(shape: Shape = FINE) -> Grid:
     failing = (fate == Fate.SMALL) | (fate == Fate.LARGE)
     slow[failing] = _values(SLOW, shape.fading_z, levels[failing, 0])
     turn, fast = _values(TURN, shape.turn_z, levels[:, 1]), _values(FAST, shape.fast_z, levels[:, 2])
-    at_slow, at_fast = calibration()
+    at_slow, at_fast = calibration(shape.bend_mm)
     starts = shape.first_start + shape.step * np.arange(shape.starts)
     days = np.arange(-int(starts[-1]), LAST_DAY - shape.first_start + 1)
     diameters, reach = curves(
-        slow * at_slow, np.maximum(fast * at_fast, slow * at_slow), turn, days.astype(np.float64)
+        slow * at_slow,
+        np.maximum(fast * at_fast, slow * at_slow),
+        turn,
+        days.astype(np.float64),
+        shape.bend_mm,
     )
     diameters[failing], first = faded(diameters[failing], exit_mm[failing])
     exit_day = np.full(len(fate), 10_000)

@@ -32,11 +32,12 @@ LEAST = 1e-30
 
 @dataclass(frozen=True)
 class Lattice:
-    """Likelihood of all that was noted by class and start, (F, C, S), but for a factor a female; `classes`
-    (F, C): prior weight of a class but for its levels."""
+    """Likelihood of all that was noted by class and start, (F, C, S), but for a factor a female; `log_scale`
+    (F,) that factor's logarithm, `classes` (F, C): prior weight of a class but for its levels."""
 
     grid: Grid
     cells: Cells
+    log_scale: Floats
     classes: Floats
 
 
@@ -56,7 +57,7 @@ def lattice_of(found: Sequence[Evidence], logs: Cells, grid: Grid, rates: Sequen
     back = backward(sightings_of(found), waits_of(rates[0]))
     cells = joined(ahead, grid, back.ovulation, noted_any(found))
     chances = np.array([fates(e, r) for e, r in zip(found, rates, strict=True)])
-    return Lattice(grid, cells, chances[:, grid.fate] * exit_shares(grid.shape))
+    return Lattice(grid, cells, ahead.log_scale, chances[:, grid.fate] * exit_shares(grid.shape))
 
 
 def shares(at: Floats, mean: Floats, sd: Floats, unit: float) -> Floats:
@@ -115,7 +116,7 @@ def likelihood(lattice: Lattice, mean: Floats, sd: Floats) -> Likelihood:
     weight /= np.maximum(whole, LEAST)[:, None]
     slope, raw = _derivatives(weight[:, :, None] * told, [t[1:] / t[SHARE] for t in traits])
     bend = raw - slope[:, :, None] * slope[:, None, :]
-    return Likelihood(np.log(np.maximum(whole, LEAST)), slope, bend)
+    return Likelihood(lattice.log_scale + np.log(np.maximum(whole, LEAST)), slope, bend)
 
 
 def _derivatives(told: Floats, traits: Sequence[Floats]) -> tuple[Floats, Floats]:

@@ -30,9 +30,9 @@ class Parameter:
 
 def days_of_median(rates: Rates) -> tuple[float, float]:
     """Days the median female takes from 12 to 25 mm, and from 25 mm to ovulation."""
-    at_slow, at_fast = calibration()
+    at_slow, at_fast = calibration(rates.bend_mm)
     one = [np.array([t.centre]) for t in (rates.slow, rates.fast, rates.turn)]
-    _, reach = curves(one[0] * at_slow, one[1] * at_fast, one[2], np.zeros(1))
+    _, reach = curves(one[0] * at_slow, one[1] * at_fast, one[2], np.zeros(1), rates.bend_mm)
     at_25, at_ovulation = (float(np.interp(mm, MM, reach[0])) for mm in (25.0, OVULATION_MM.mean))
     return at_25, at_ovulation - at_25
 

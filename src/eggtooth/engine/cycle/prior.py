@@ -63,13 +63,22 @@ def _starts() -> Trait:
 STARTS = _starts()
 
 
+BENDS_MM = (2.5, 4.0, 6.5)
+"""How softly growth may turn from slow to fast in a house: the standard deviation, in diameter, of the normal
+distribution function it follows (our choice; common practice tells of a turn, not how sharp)."""
+
+USUAL_BEND_MM = BENDS_MM[1]
+"""How it is taken to turn where nothing tells otherwise."""
+
+
 @dataclass(frozen=True, slots=True)
 class Rates:
     """Spreads between female-seasons, and shares of what becomes of a season.
 
     `starts` is the season day (days after the breeding year turned) on which she reaches 12 mm; `slow` and
     `fast` in mm a day from 12 to 25 mm and from 25 to 44 mm; `turn` in mm; `shed` and `lay` in days;
-    `whole_sd` days of spread from ovulation to eggs, `ovulation_sd` mm of the size at ovulation. `never`,
+    `whole_sd` days of spread from ovulation to eggs, `ovulation_sd` mm of the size at ovulation. `bend_mm`,
+    one of `BENDS_MM`, is common to the house. `never`,
     `small`, `small_alone`, `large` are chances that no follicle grows, that they are reabsorbed below 20 mm
     (with and without a male) and from 20 mm on. `seasons`: how many fully seen finished seasons of the house
     they rest on, none for the facts' own.
@@ -83,6 +92,7 @@ class Rates:
     lay: Trait = LAY
     whole_sd: float = WHOLE.sd
     ovulation_sd: float = OVULATION_MM.sd
+    bend_mm: float = USUAL_BEND_MM
     never: float = biology.NEVER_STARTS.value
     small: float = 0.17
     small_alone: float = 0.82
@@ -100,6 +110,8 @@ class Rates:
         for name in ("never", "small", "small_alone", "large"):
             if not 0 < getattr(self, name) < 1:
                 raise ValueError(f"{name} is a chance between 0 and 1, not {getattr(self, name)}")
+        if self.bend_mm not in BENDS_MM:
+            raise ValueError(f"bend_mm is one of {BENDS_MM}, not {self.bend_mm}")
         if not self.seasons >= 0:
             raise ValueError(f"rates rest on seasons, none or more, not {self.seasons}")
 

@@ -64,7 +64,7 @@ def _levels(levels: Sequence[float], trait: Trait, mean: Floats, sd: Floats) -> 
     return share
 
 
-@lru_cache(maxsize=4)
+@lru_cache(maxsize=9)
 def exit_shares(shape: Shape) -> Floats:
     """Share of each class among those of its fate and its slow rate, (C,): where reabsorption sets in, and
     whether she stays off food."""
@@ -147,9 +147,9 @@ def forward(logs: Cells, grid: Grid, weights: Weights, ovulation_sd: float = OVU
 
 def unweighed(logs: Cells, grid: Grid, ovulation_sd: float) -> Forward:
     """The forward message but for the priors, as `joined` reads it."""
-    cells = np.exp(logs - logs.max(axis=(1, 2), keepdims=True))
-    nothing = np.zeros(0)
-    return Forward(cells, nothing, nothing, ovulation_days(grid.shape, ovulation_sd))
+    top = logs.max(axis=(1, 2), keepdims=True)
+    scale = np.asarray(top[:, 0, 0], dtype=float)
+    return Forward(np.exp(logs - top), scale, np.zeros(0), ovulation_days(grid.shape, ovulation_sd))
 
 
 def reached(cells: Cells, grid: Grid, reach: NDArray[np.intp]) -> Floats:
@@ -161,7 +161,7 @@ def reached(cells: Cells, grid: Grid, reach: NDArray[np.intp]) -> Floats:
     return total
 
 
-@lru_cache(maxsize=4)
+@lru_cache(maxsize=9)
 def ovulation_days(shape: Shape, sd_mm: float) -> Floats:
     """Chance of each ovulation day by fast level and day of reaching 44 mm, (fast × V, DAYS).
 

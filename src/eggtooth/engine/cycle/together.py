@@ -14,33 +14,21 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import replace
-from typing import Any
 
 import numpy as np
 
 from eggtooth.engine.cycle.evidence import Evidence
 from eggtooth.engine.cycle.grid import ROUND, Floats, Shape, grid_of
-from eggtooth.engine.cycle.learn import PRIOR_SEASONS, YEARS_DIFFER_DAYS
-from eggtooth.engine.cycle.marginal import GROWTH, TRAITS, UNITS, Lattice, Likelihood, lattice_of, likelihood
-from eggtooth.engine.cycle.prior import Rates
+from eggtooth.engine.cycle.learn import PRIOR_SEASONS
+from eggtooth.engine.cycle.marginal import TRAITS, Lattice, Likelihood, lattice_of
+from eggtooth.engine.cycle.one_house import House
+from eggtooth.engine.cycle.prior import BENDS_MM, Rates
 from eggtooth.engine.cycle.smoothing import log_lattice
 
-ALIKE_SD, ALIKE_OWN_SD = 0.3, 0.15
-"""How far houses differ in how alike their females are (our choice): spread of the logarithm of the factor
-common to all traits, and of each trait's own."""
+TELL_THE_BEND = 100
+"""How many females are asked how softly growth turns in the house."""
 
-SOFTER: Floats = np.array([0.0, 0.26, 0.42, 0.03])
-"""How a house looks whose growth turns 1 mm more sharply than the grid's 3: shifts, in the facts' spreads, of
-the curve of the grid nearest to it (least squares, 7 to 43 mm). Houses may differ by that (our choice)."""
-
-COUNTS = 0.5
-"""Weight of a female's entries in what they tell of the house: follicles do not grow by just these equations,
-and an error of the curve is common to all (our choice)."""
-
-LEAST_WITHIN = 0.25
 MOST_FEMALES, BLOCK = 1000, 48
-STEPS, LONGEST_STEP, SETTLED = 15, 1.5, 1e-3
 
 
 def taught(
@@ -75,11 +63,15 @@ def _houses(found: Sequence[Evidence], teach: frozenset[int]) -> list[tuple[list
 
 
 def _teachers_first(house: list[int], teach: frozenset[int]) -> tuple[list[int], int]:
-    able = [i for i in house if i in teach]
-    n = min(len(able), MOST_FEMALES)
-    teachers = [able[k * len(able) // n] for k in range(n)]
-    chosen = set(teachers)
+    teachers = _spaced([i for i in house if i in teach], MOST_FEMALES)
+    chosen, n = set(teachers), len(teachers)
     return teachers + [i for i in house if i not in chosen], n
+
+
+def _spaced(able: Sequence[int], most: int) -> list[int]:
+    """At most so many of them, evenly spaced."""
+    n = min(len(able), most)
+    return [able[k * len(able) // n] for k in range(n)]
 
 
 def _key(e: Evidence) -> tuple[int, str]:
@@ -89,115 +81,58 @@ def _key(e: Evidence) -> tuple[int, str]:
 
 
 def _taught(found: Sequence[Evidence], rates: Sequence[Rates], shape: Shape, teachers: int) -> list[Rates]:
-    """One house, those that teach first."""
-    grid, few, own = grid_of(shape), found[:teachers], rates[:teachers]
-    parts = [
-        lattice_of(few[i : i + BLOCK], log_lattice(few[i : i + BLOCK], grid), grid, own[i : i + BLOCK])
-        for i in range(0, teachers, BLOCK)
-    ]
-    cells, classes = (np.concatenate([getattr(p, n) for p in parts]) for n in ("cells", "classes"))
-    house = House(rates)
-    peak, told = house.peak(Lattice(grid, cells, classes))
-    moved, left = zip(*(house.without(i, peak, told) for i in range(len(found))), strict=True)
-    alike = float(np.mean([m[TRAITS:] for m in moved[:teachers]]))
-    return [house.rates_of(i, m, v, alike) for i, (m, v) in enumerate(zip(moved, left, strict=True))]
+    """One house, those that teach first. Each has the bend that the others show."""
+    house, few = House(rates), found[:teachers]
+    peaks: dict[float, tuple[Floats, Likelihood]] = {}
+    bends = _bends(found, rates, shape, teachers, peaks)
+    own = list(rates)
+    for bend in sorted(set(bends)):
+        peak, told = peaks.get(bend) or house.peak(_lattice(few, rates, shape.bent(bend)))
+        moved, left = zip(*(house.without(i, peak, told) for i in range(len(found))), strict=True)
+        alike = float(np.mean([m[TRAITS:] for m in moved[:teachers]]))
+        for i in (i for i, b in enumerate(bends) if b == bend):
+            own[i] = house.rates_of(i, moved[i], left[i], alike, bend)
+    return own
 
 
-class House:
-    """One house: the prior of its shifts and spreads, and its females' own rates."""
-
-    def __init__(self, rates: Sequence[Rates]) -> None:
-        """Split each female's spread into what houses differ by and what females of one house do."""
-        self.rates = rates
-        self.means = _array(rates, "mean")
-        sds = _array(rates, "sd")
-        between = _between(sds.max(axis=0), rates[0].seasons)
-        self.within = np.sqrt(np.maximum(sds**2 - between, LEAST_WITHIN * sds**2))
-        self.covariance = _covariance(rates[0].seasons, between)
-        self.precision = np.linalg.inv(self.covariance)
-        self.root = np.linalg.cholesky(self.covariance)
-
-    def peak(self, lattice: Lattice) -> tuple[Floats, Likelihood]:
-        """Shifts and log factors of most weight, (8,), and the likelihood there."""
-        at = np.zeros(2 * TRAITS)
-        height, told = self._look(lattice, at)
-        for _ in range(STEPS):
-            slope = COUNTS * told.slope.sum(axis=0) - self.precision @ at
-            step = self._left(-COUNTS * told.bend.sum(axis=0)) @ slope
-            longest = float(np.abs(np.linalg.solve(self.root, step)).max())
-            if longest < SETTLED:
-                break
-            step *= min(1.0, LONGEST_STEP / longest)
-            higher, there = self._look(lattice, at + step)
-            while higher < height and float(np.abs(step).max()) > SETTLED:
-                step = step / 2
-                higher, there = self._look(lattice, at + step)
-            at, height, told = at + step, higher, there
-        return at, told
-
-    def _look(self, lattice: Lattice, at: Floats) -> tuple[float, Likelihood]:
-        n = len(lattice.cells)
-        mean = self.means[:n] + at[:TRAITS] * UNITS
-        told = likelihood(lattice, mean, self.within[:n] * np.exp(at[TRAITS:]))
-        return float(COUNTS * told.value.sum() - at @ self.precision @ at / 2), told
-
-    def _left(self, information: Floats) -> Floats:
-        """Covariance left of the prior's by what was told; what is told never takes knowledge away."""
-        turned = self.root.T @ information @ self.root
-        values, axes = np.linalg.eigh((turned + turned.T) / 2)
-        to = self.root @ axes
-        left: Floats = (to / (1 + np.maximum(values, 0))) @ to.T
-        return left
-
-    def without(self, i: int, peak: Floats, told: Likelihood) -> tuple[Floats, Floats]:
-        """Peak of the house without one female (one Newton step back), and the variance of shifts left."""
-        information = -COUNTS * told.bend.sum(axis=0)
-        moved, slope = peak, np.zeros(2 * TRAITS)
-        if i < len(told.slope):
-            information, slope = information + COUNTS * told.bend[i], COUNTS * told.slope[i]
-        covariance = self._left(information)
-        moved = peak - covariance @ slope
-        return moved, np.diag(covariance)[:TRAITS]
-
-    def rates_of(self, i: int, moved: Floats, left: Floats, alike: float) -> Rates:
-        """Rates of one female: her own, moved as the house is; `alike` moves the spreads not told of."""
-        mean = self.means[i] + moved[:TRAITS] * UNITS
-        sd = np.sqrt(self.within[i] ** 2 * np.exp(2 * moved[TRAITS:]) + left * UNITS**2)
-        changed: dict[str, Any] = {
-            name: getattr(self.rates[i], name)._replace(mean=float(m), sd=float(s))
-            for name, m, s in zip(GROWTH, mean, sd, strict=True)
-        }
-        changed |= _as_alike(self.rates[i], alike)
-        return replace(self.rates[i], **changed)
+def _bends(
+    found: Sequence[Evidence],
+    rates: Sequence[Rates],
+    shape: Shape,
+    teachers: int,
+    peaks: dict[float, tuple[Floats, Likelihood]],
+) -> list[float]:
+    """The likeliest bend of each female by the others; `peaks` keeps what was found where all were asked."""
+    asked = _spaced(range(teachers), TELL_THE_BEND)
+    few, own = [found[i] for i in asked], [rates[i] for i in asked]
+    house = House(own)
+    told = np.empty((len(BENDS_MM), len(asked) + 1))
+    for k, bend in enumerate(BENDS_MM):
+        peak, seen = house.peak(_lattice(few, own, shape.bent(bend)))
+        told[k] = house.evidence(peak, seen) + _beforehand(bend, rates[0])
+        if len(asked) == teachers:
+            peaks[bend] = peak, seen
+    others = BENDS_MM[int(np.argmax(told[:, -1]))]
+    bends = [others] * len(found)
+    for i, likeliest in zip(asked, np.argmax(told[:, :-1], axis=0), strict=True):
+        bends[i] = BENDS_MM[int(likeliest)]
+    return bends
 
 
-def _as_alike(rates: Rates, alike: float) -> dict[str, Any]:
-    """Spreads of ovulation and the waits, in a house whose females are as alike as their growth tells."""
-    between = 1 / (PRIOR_SEASONS + rates.seasons)
-    factor = math.sqrt((1 - between) * math.exp(2 * alike) + between)
-    return {
-        "ovulation_sd": round(rates.ovulation_sd * factor, 2),
-        "whole_sd": rates.whole_sd * factor,
-        "shed": rates.shed._replace(sd=rates.shed.sd * factor),
-        "lay": rates.lay._replace(sd=rates.lay.sd * factor),
-    }
+def _beforehand(bend: float, rates: Rates) -> float:
+    """Logarithm of how likely a bend is beforehand: each step from what is known halves it, and the more
+    finished seasons taught the rates, the more."""
+    steps = abs(BENDS_MM.index(bend) - BENDS_MM.index(rates.bend_mm))
+    return -steps * math.log(2) * (PRIOR_SEASONS + rates.seasons) / PRIOR_SEASONS
 
 
-def _array(rates: Sequence[Rates], part: str) -> Floats:
-    return np.array([[getattr(getattr(r, name), part) for name in GROWTH] for r in rates])
-
-
-def _between(spread: Floats, seasons: float) -> Floats:
-    """Variance of each trait between houses and years, (4,): the less, the more seasons taught the rates."""
-    found: Floats = spread**2 / (PRIOR_SEASONS + seasons)
-    found[0] += YEARS_DIFFER_DAYS**2
-    return found
-
-
-def _covariance(seasons: float, between: Floats) -> Floats:
-    """Prior covariance of shifts and log factors, (8, 8)."""
-    known = PRIOR_SEASONS / (PRIOR_SEASONS + seasons)
-    found = np.zeros((2 * TRAITS, 2 * TRAITS))
-    found[:TRAITS, :TRAITS] = np.diag(between / UNITS**2) + known * np.outer(SOFTER, SOFTER)
-    found[TRAITS:, TRAITS:] = known * (ALIKE_SD**2 + ALIKE_OWN_SD**2 * np.eye(TRAITS))
-    return found
+def _lattice(found: Sequence[Evidence], rates: Sequence[Rates], shape: Shape) -> Lattice:
+    """All that was noted of these females on a grid, a block at a time."""
+    grid = grid_of(shape)
+    parts = []
+    for i in range(0, len(found), BLOCK):
+        few = found[i : i + BLOCK]
+        parts.append(lattice_of(few, log_lattice(few, grid), grid, rates[i : i + BLOCK]))
+    return Lattice(
+        grid, *(np.concatenate([getattr(p, n) for p in parts]) for n in ("cells", "log_scale", "classes"))
+    )
