@@ -76,7 +76,7 @@ def add(
     best: Belief | None,
     stranger: Belief | None = None,
 ) -> None:
-    """Add one female: her chance of laying where nothing noted gives it away, her dates where they lie ahead."""
+    """Add one female: her chance of laying unless a milestone was noted, her dates where they lie ahead."""
     laid = year.day_of("laid")[i]
     if not any(e.kind in MILESTONES for e in told.entries):
         tally.chance.append(told.p_lays)

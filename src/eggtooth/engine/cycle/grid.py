@@ -35,6 +35,10 @@ GROWS_ON_DAYS, FADES_DAYS = 4.0, 26.0
 gone after about three months as in DeNardo & Autumn 2001)."""
 
 
+FASTS_DAYS = 60
+"""How long a female that stays off food after reabsorption set in does so (our choice)."""
+
+
 class Fate(IntEnum):
     """How a season runs out."""
 
@@ -94,7 +98,8 @@ class Grid:
     `levels` is (C, 3): index of the slow, turn and fast level (-1 where a class has none). `binned` is
     (step, C, J): diameter bins, days running backwards, split by day modulo the step, so that the cells of
     one day over all starts are a plain slice. `appetite` is the same of the diameter that sets her appetite:
-    her follicle's, but in classes that `fasts` held at its largest. `reach` maps diameters to days since
+    her follicle's, but in classes that `fasts` held at its largest for
+    `FASTS_DAYS`. `reach` maps diameters to days since
     12 mm, (C,).
     """
 
@@ -258,7 +263,8 @@ def grid_of(shape: Shape = FINE) -> Grid:
     exit_day = np.full(len(fate), 10_000)
     exit_day[failing] = days[first]
     diameters[fate == Fate.NEVER] = REST_MM
-    hungry = np.where(fasts[:, None], np.maximum.accumulate(diameters, axis=1), diameters)
+    fasting = fasts[:, None] & (days[None, :] < exit_day[:, None] + FASTS_DAYS)
+    hungry = np.where(fasting, np.maximum.accumulate(diameters, axis=1), diameters)
     at = np.searchsorted(MM, (biology.OFF_FOOD_FROM.value, OVULATION_MM.mean))
     return Grid(
         shape,

@@ -19,13 +19,15 @@ from eggtooth.engine.cycle.grid import Fate, Floats, Grid, Shape, grid_of
 from eggtooth.engine.cycle.milestones import DAYS, Messages
 from eggtooth.engine.cycle.normal import cdf
 from eggtooth.engine.cycle.prior import FAST, MEETS_A_MALE, OVULATION_MM, SLOW, TURN, Rates, Trait
+from eggtooth.engine.facts import biology
 
 Cells = NDArray[np.floating]
-LARGE_EXIT_SHARES = (0.26, 0.25, 0.22, 0.16, 0.11)
-"""Where from 20 mm on reabsorption sets in, under half of it from 30 mm on (as in the facts)."""
+BELOW_30_MM = 0.62
+"""Of the females that reabsorb from 20 mm on, how many do so below 30 mm: by the facts 15 % of those that
+reach 20 mm reabsorb, and 1 in 16 of those that reach 30 mm."""
 
 STAYS_OFF_FOOD = 0.5
-"""Of females that reabsorb large follicles, how many do not eat again this season (our choice)."""
+"""Of females that reabsorb large follicles, how many stay off food for weeks (our choice)."""
 
 
 def _table(grid: Grid, what: tuple[str, float], dtype: DTypeLike) -> Cells:
@@ -69,13 +71,21 @@ def exit_shares(shape: Shape) -> Floats:
     """Share of each class among those of its fate and its slow rate, (C,): where reabsorption sets in, and
     whether she stays off food."""
     grid = grid_of(shape)
-    small, large = np.full(len(shape.small_mm), 1.0), np.array(LARGE_EXIT_SHARES[: len(shape.large_mm)])
-    places = dict(
-        zip((*shape.small_mm, *shape.large_mm), (*small / small.sum(), *large / large.sum()), strict=True)
-    )
+    small, large = np.full(len(shape.small_mm), 1 / len(shape.small_mm)), _large_shares(shape.large_mm)
+    places = dict(zip((*shape.small_mm, *shape.large_mm), (*small, *large), strict=True))
     share: Floats = np.array([1.0 if np.isnan(mm) else places[mm] for mm in grid.exit_mm])
     share[grid.fasts] *= STAYS_OFF_FOOD
     share[np.isin(grid.exit_mm, shape.fasts_mm) & ~grid.fasts] *= 1 - STAYS_OFF_FOOD
+    return share
+
+
+def _large_shares(at_mm: Sequence[float]) -> Floats:
+    """Share of late reabsorption nearest to each diameter: even from 20 to 30 mm, then ever less up to
+    ovulation."""
+    edges = np.array([biology.DOMINANT_FROM.value, *np.add(at_mm[1:], at_mm[:-1]) / 2, OVULATION_MM.mean])
+    below = BELOW_30_MM * np.clip((edges - 20) / 10, 0, 1)
+    left = 1 - np.clip((edges - 30) / (OVULATION_MM.mean - 30), 0, 1)
+    share: Floats = np.diff(below + (1 - BELOW_30_MM) * (1 - left**2))
     return share
 
 
