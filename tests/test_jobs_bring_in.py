@@ -176,3 +176,25 @@ def test_settings_that_cannot_be_read(fresh_store: Path, tmp_path: Path, text: s
     with pytest.raises(Refused, match=r"settings.json: the settings cannot be read"):
         bring_in(Paths(), LATEST, settings=path)
     assert store.settings_past() == []
+
+
+@pytest.mark.parametrize(
+    ("line", "told"),
+    [
+        ("2026-01-05,F1,weight,1520,,,,,", "entry id: the entry id is missing"),
+        ("2026-01-05,F1,weight,1520,", "5 fields where the header has 9"),
+        (
+            f"2026-01-05,F1,weight,1520,,{UUID(int=9)},keeper,yesterday,slip",
+            "voided at: yesterday is not a moment",
+        ),
+    ],
+)
+def test_a_voided_line_that_says_too_little_is_refused(
+    fresh_store: Path, sheets: Paths, tmp_path: Path, line: str, told: str
+) -> None:
+    voided = tmp_path / "voided.csv"
+    head = "date,tag,kind,value,detail,entry id,voided by,voided at,why"
+    voided.write_text(f"{head}\n{line}\n", encoding="utf-8")
+    with pytest.raises(Refused, match=f"^voided.csv line 2(, |: ){told}"):
+        bring_in(Paths(animals=sheets.animals, voided=voided), LATEST, notation=NOTATION)
+    assert store.colony().animals == {}

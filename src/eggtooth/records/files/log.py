@@ -154,10 +154,11 @@ def read_log(path: Path, known: Known, latest: date, role: str = "log") -> Log:
     except Unreadable as unreadable:
         return Log(refusals=list(unreadable.refusals))
     log = Log(header=table.header)
-    lines = _Lines(table, log, known, latest)
+    lines = _Lines(table, log, known, latest, role)
     try:
         with _collector_paused():
-            lines.read_plain() if table.plain and not table.quoted else lines.read_any()
+            plain = role == "log" and table.plain and not table.quoted
+            lines.read_plain() if plain else lines.read_any()
     except csv.Error as error:
         log.refusals.append(table.broken(error))
     return log
@@ -178,8 +179,8 @@ def _collector_paused() -> Iterator[None]:
 class _Lines:
     """The lines of one log with everything remembered on the way."""
 
-    def __init__(self, table: Table, log: Log, known: Known, latest: date) -> None:
-        self.table, self.log, self.known = table, log, known
+    def __init__(self, table: Table, log: Log, known: Known, latest: date, role: str) -> None:
+        self.table, self.log, self.known, self.role = table, log, known, role
         self.moments, self.said = _Moments(latest), _Said(known)
         self.tags = _Tags(self.said)
         self.who = _Who(self.tags, self.place)
@@ -233,6 +234,7 @@ class _Lines:
         five = itemgetter(*(places[c] for c in COLUMNS["log"]))
         more = [i for i in range(width) if i not in {places[c] for c in COLUMNS["log"]}]
         moments, tags, said, keep = self.moments, self.tags, self.said, self.log.entries.append
+        always = self.role == "voided"
         for row in self.table.reader:
             self.line = self.table.line
             try:
@@ -245,7 +247,7 @@ class _Lines:
                 if detail is who:
                     raise ValueError
                 entry = Entry(f"log:{self.line}", on, at, who, kind, value, detail)
-                keep(self.with_more(entry, row) if any(row[i] for i in more) else entry)
+                keep(self.with_more(entry, row) if always or any(row[i] for i in more) else entry)
             except ValueError:
                 self.read_slowly(row)
 
@@ -299,14 +301,20 @@ class _Lines:
         entry = entry._replace(by=self.more("noted by", row), note=words_of("note", note, 5000, lines=True))
         if key := self.more("entry id", row):
             entry = entry._replace(id=self.key(key))
-        if moment := self.more("noted at", row):
-            self.log.noted_at[entry.id] = _moment("noted at", moment)
-        if "why" in self.table.places:
-            when = _moment("voided at", self.more("voided at", row))
-            self.log.voided[entry.id] = Voiding(
-                self.more("voided by", row), when, self.more("why", row, lines=True)
-            )
+        noted = self.more("noted at", row)
+        noted_at = _moment("noted at", noted) if noted else None
+        if self.role == "voided":
+            self.log.voided[entry.id] = self.voiding(key, row)
+        if noted_at:
+            self.log.noted_at[entry.id] = noted_at
         return entry
+
+    def voiding(self, key: str, row: list[str]) -> Voiding:
+        """By whom, when and why; only an entry with an id of its own can have been taken back."""
+        if not key:
+            raise Wrong("entry id", "", "the entry id is missing", "without it nothing can be taken back")
+        when = _moment("voided at", self.more("voided at", row))
+        return Voiding(self.more("voided by", row), when, self.more("why", row, lines=True))
 
     def more(self, column: str, row: list[str], lines: bool = False) -> str:
         """One optional column; empty when the file does not have it."""
@@ -319,7 +327,7 @@ class _Lines:
             key = UUID(text).hex
         except ValueError:
             raise Wrong("entry id", text, "is not a UUID", "leave it empty for a new entry") from None
-        if key in self.lines_of_ids:
+        if self.lines_of_ids.get(key, self.line) != self.line:
             raise Wrong("entry id", text, f"stands on line {self.lines_of_ids[key]} already")
         self.lines_of_ids[key] = self.line
         return key
