@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import csv
 import io
 import zipfile
 from datetime import date, datetime
@@ -10,10 +11,17 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from openpyxl import Workbook
+from openpyxl.utils.datetime import CALENDAR_MAC_1904, CALENDAR_WINDOWS_1900
 
 from eggtooth.records.sheets.dates import Order, ambiguous, iso_date, order_of
 from eggtooth.records.sheets.matching import Match, as_file, guess
 from eggtooth.records.sheets.opening import Unfit, open_sheet
+
+
+def csv_line(*fields: str) -> str:
+    out = io.StringIO(newline="")
+    csv.writer(out, lineterminator="").writerow(fields)
+    return out.getvalue()
 
 
 def workbook(*rows: list[object]) -> bytes:
@@ -69,6 +77,80 @@ def test_a_small_file_that_unpacks_to_a_huge_one_is_refused_before_it_is_unpacke
     assert len(out.getvalue()) < 1_000_000
     with pytest.raises(Unfit, match="unpacks to more than"):
         open_sheet("herd", out.getvalue())
+
+
+@pytest.mark.parametrize("cell", ["XFD2", "A1048576"])
+def test_a_sheet_formatted_to_its_last_cell_is_read_as_far_as_it_is_filled(cell: str) -> None:
+    """The last column and row of a sheet are XFD and 1,048,576 (ECMA-376, 18.3.1.73, and common practice)."""
+    book = Workbook()
+    book.active["A1"], book.active["A2"], book.active[cell] = "tag", "F1", "F2"
+    out = io.BytesIO()
+    book.save(out)
+    assert open_sheet("herd", out.getvalue()).rows == ((("F1",),) if cell == "XFD2" else (("F1",), ("F2",)))
+
+
+def test_as_many_columns_as_somebody_may_send() -> None:
+    wide = ",".join(f"c{n}" for n in range(100_000))
+    with pytest.raises(Unfit, match="100000 columns; up to 200"):
+        open_sheet("herd", wide.encode())
+    assert open_sheet("herd", f"tag\nF1{',x' * 100_000}\n".encode()).rows == (("F1",),)
+    with pytest.raises(Unfit, match="201 columns; up to 200"):
+        open_sheet("herd", workbook(["tag", *["x"] * 5000]))
+
+
+def test_formulas_are_not_run_and_merged_cells_stand_once() -> None:
+    book = Workbook()
+    for row in (["tag", "genes", "g"], ["F1", "Clown", "=1+1"], ["F2", "lost", None]):
+        book.active.append(row)
+    book.active.merge_cells("B2:B3")
+    out = io.BytesIO()
+    book.save(out)
+    assert open_sheet("herd", out.getvalue()).rows == (("F1", "Clown", ""), ("F2", "", ""))
+
+
+@pytest.mark.parametrize("epoch", [CALENDAR_WINDOWS_1900, CALENDAR_MAC_1904])
+def test_days_of_both_date_bases(epoch: datetime) -> None:
+    """A workbook says itself whether its days count from 1900 or from 1904 (ECMA-376, 18.2.28)."""
+    book = Workbook()
+    book.epoch = epoch
+    book.active.append(["tag", "born"])
+    book.active.append(["F1", date(2021, 6, 3)])
+    out = io.BytesIO()
+    book.save(out)
+    assert open_sheet("herd", out.getvalue()).rows == (("F1", "2021-06-03"),)
+
+
+@pytest.mark.parametrize(
+    ("typed", "read"),
+    [
+        ("1,5", "1.5"),
+        ("1e3", "1e3"),
+        ("007", "007"),
+        ("1 512 g", "1512"),
+        ("1.512,5", "1.512,5"),
+        ("2 kg", "2 kg"),
+    ],
+)
+def test_numbers_as_people_write_them(typed: str, read: str) -> None:
+    """What could be either of two numbers stays as it is, and is refused by the reading with its line."""
+    found = open_sheet("w", f'date;tag;grams\n2026-01-10;F1;"{typed}"\n'.encode())
+    assert as_file(found, guess(found)).splitlines()[1] == csv_line("2026-01-10", "F1", "weight", read, "")
+
+
+@pytest.mark.parametrize(
+    "name",
+    ["\u05e9\u05dc\u05d5\u05dd", "\u202eabc\u202c", 'O\'Neil "x"', "<script>alert(1)</script>", "=1+1"],
+)
+def test_odd_names_stay_as_they_are(name: str) -> None:
+    found = open_sheet("h", ("tag;name\nF1;" + '"' + name.replace('"', '""') + '"\n').encode())
+    assert found.rows == (("F1", name),)
+
+
+def test_a_cell_longer_than_any_is_told() -> None:
+    with pytest.raises(Unfit, match="line 2: this is not csv"):
+        open_sheet("h", b"tag\n" + b"x" * 200_000)
+    with pytest.raises(Unfit, match="larger than 50 MB"):
+        open_sheet("h", b"tag\n" + b"x" * 50_000_001)
 
 
 @pytest.mark.parametrize(
@@ -141,8 +223,6 @@ def test_any_bytes_are_a_sheet_or_told(data: bytes) -> None:
 @given(st.lists(st.lists(st.text(max_size=12), min_size=1, max_size=6), min_size=1, max_size=6))
 def test_a_sheet_has_as_many_lines_as_its_file(rows: list[list[str]]) -> None:
     """So that a refusal's line is the line of the sheet."""
-    import csv
-
     out = io.StringIO(newline="")
     csv.writer(out).writerows(rows)
     try:

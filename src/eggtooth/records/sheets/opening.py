@@ -39,16 +39,15 @@ def open_sheet(name: str, data: bytes) -> Sheet:
         raise Unfit(f"{name} is larger than {LARGEST_BYTES // 1_000_000} MB; split it")
     if data[:4] == b"\xd0\xcf\x11\xe0":
         raise Unfit(f"{name} is a workbook of the old kind (xls); save it as xlsx or csv")
-    rows = list(_workbook(name, data) if data[:4] == b"PK\x03\x04" else _text(name, data))
-    while rows and not any(rows[0]):
-        rows.pop(0)
-    if not rows:
+    rows = _workbook(name, data) if data[:4] == b"PK\x03\x04" else _text(name, data)
+    header = next(filter(any, rows), None)
+    if header is None:
         raise Unfit(f"{name} holds nothing; its first line should name the columns")
-    width = max(i for i, text in enumerate(rows[0], 1) if text)
+    width = max(i for i, text in enumerate(header, 1) if text)
     if width > MOST_COLUMNS:
         raise Unfit(f"{name} has {width} columns; up to {MOST_COLUMNS} can be read")
-    body = ((*row[:width], *[""] * (width - len(row))) for row in rows[1:])
-    return Sheet(name, tuple(rows[0][:width]), tuple(row for row in body if any(row)))
+    body = ((*row[:width], *[""] * (width - len(row))) for row in rows if any(row[:width]))
+    return Sheet(name, tuple(header[:width]), tuple(body))
 
 
 def _text(name: str, data: bytes) -> Iterator[list[str]]:
@@ -88,7 +87,10 @@ def _workbook(name: str, data: bytes) -> Iterator[list[str]]:
     try:
         book = load_workbook(io.BytesIO(data), read_only=True, data_only=True)
         sheet = book.worksheets[0]
-        yield from _few(name, ([_said(cell) for cell in row] for row in sheet.iter_rows(values_only=True)))
+        sheet.reset_dimensions()  # a format down to the last row and column is no reason to fill them all
+        rows = sheet.iter_rows(max_col=MOST_COLUMNS + 1, values_only=True)
+        said = ([_said(cell) for cell in row] for row in rows if row.count(None) < len(row))
+        yield from _few(name, said)
     except Unfit:
         raise
     except Exception as error:  # a broken workbook breaks its reader in many ways; each is the file's fault
