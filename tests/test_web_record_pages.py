@@ -87,6 +87,15 @@ def clutch_form(client: Client, path: str) -> dict[str, list[str]]:
     }
 
 
+def test_a_line_break_in_a_field_leaves_each_fault_with_its_hatchling(client: Client, hatched: str) -> None:
+    form = clutch_form(client, hatched) | {"genes": ["Clown\r\nhet Pied", "Clwn", "Clown\0"]}
+    for genes in (form["genes"], [*form["genes"][:2], ""]):
+        answer = client.post(hatched, form | {"genes": genes}, **HERE)
+        assert answer.status_code == 400 and store.colony().animals.keys() == {"M1", "F1", "F2"}
+    assert "H26-01, genes" in text(answer) and "H26-02, genes" in text(answer)
+    assert "H26-03, genes" not in text(answer)
+
+
 def test_a_clutch_is_entered_in_one_go(client: Client, hatched: str) -> None:
     assert "3 without a tag" in text(client.get("/hatchlings", **HERE))
     form = clutch_form(client, hatched)
@@ -191,3 +200,12 @@ def test_settings_that_cannot_be_are_refused(client: Client, change: dict[str, s
     answer = client.post("/settings", settings_form(client) | change, **HERE)
     assert answer.status_code == 400 and told in text(answer)
     assert store.settings_past() == []
+
+
+def test_a_tag_and_a_rack_may_hold_a_slash(client: Client) -> None:
+    form = animal_form(client, "", tag="22/14", sex="F", tub="A/B-1-1", hatched="2024-06-01")
+    assert client.post("/animals/new", form, **HERE).status_code == 302
+    addresses = ["/animal/22/14", "/animal/22/14/edit", "/animal/22/14/note", "/animal/22/14/papers"]
+    for address in [*addresses, "/tub/A/B-1-1", "/room", "/", "/records?tag=22/14"]:
+        assert "22/14" in text(client.get(address, **HERE)), address
+    assert client.get("/api/animals/22/14/entries", **HERE).json() == {"entries": []}

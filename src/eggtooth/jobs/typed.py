@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+import re
 import tempfile
+from bisect import bisect_left
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from datetime import date
+from itertools import accumulate
 from pathlib import Path
 
 from eggtooth.engine.colony import Animal, Colony
@@ -17,6 +21,7 @@ from eggtooth.records.files.table import COLUMNS
 from eggtooth.records.files.writing import animal_row, csv_text
 
 FIELDS = COLUMNS["animals"]
+_BREAK = re.compile(r"\r\n|\r|\n")
 
 
 class Changed(ValueError):
@@ -31,13 +36,21 @@ def fields_of(animal: Animal) -> dict[str, str]:
 def read_rows(
     rows: Sequence[Mapping[str, str]], on: date, kept: Colony
 ) -> tuple[dict[str, Animal], list[Refusal]]:
-    """The animals of typed rows, and what is wrong with which (`line` 1 is the first row)."""
+    """The animals of typed rows, and what is wrong with which (`line` 2 is the first row).
+
+    A field may hold line breaks, so that a row is more than one line of the file it is read as.
+    """
     text = csv_text(FIELDS, ([row.get(f, "") for f in FIELDS] for row in rows))
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "typed.csv"
         path.write_text(text, encoding="utf-8", newline="")
         found = read_animals(path, on, kept.animals, NOTATION.genes_problem)
-    return found.animals, found.refusals
+    ends = list(accumulate(map(_lines, rows), initial=1))
+    return found.animals, [replace(r, line=max(1, bisect_left(ends, r.line)) + 1) for r in found.refusals]
+
+
+def _lines(row: Mapping[str, str]) -> int:
+    return 1 + sum(len(_BREAK.findall(row.get(f, ""))) for f in FIELDS)
 
 
 def save_changed(row: Mapping[str, str], was: Mapping[str, str], on: date) -> list[Refusal]:

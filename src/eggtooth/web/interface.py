@@ -168,7 +168,7 @@ def get_animals(request: HttpRequest) -> Any:
     return {"animals": [fields_of(a) for a in store.colony().animals.values()]}
 
 
-@api.get("/animals/{tag}/entries", response={200: Any, **REFUSALS}, url_name="api-animal-entries")
+@api.get("/animals/{path:tag}/entries", response={200: Any, **REFUSALS}, url_name="api-animal-entries")
 def get_entries(request: HttpRequest, tag: str, kind: str = "") -> Any:
     """What was noted of one animal, oldest first."""
     colony = store.colony()

@@ -45,14 +45,14 @@ urlpatterns = [
     # Tonight, and noting
     path("", round_page.show, name="round"),
     path("room", room_page.show, name="room"),
-    path("tub/<str:name>", tub_page.show, name="tub"),
+    path("tub/<path:name>", tub_page.show, name="tub"),
     path("note", note_page.note, name="note"),
     path("note/entry", tub_page.note, name="note-entry"),
     path("undo", note_page.undo, name="undo"),
     path("scale", many_page.scale, name="scale"),
     path("feeding", many_page.feeding, name="feeding"),
     path("hatchlings", hatch_page.show, name="hatchlings"),
-    path("hatchlings/<str:dam>/<str:day>", hatch_page.enter, name="hatch"),
+    path("hatchlings/<path:dam>/<str:day>", hatch_page.enter, name="hatch"),
     # The season
     path("season", season_page.show, name="season"),
     path("males", males_page.show, name="males"),
@@ -71,10 +71,10 @@ urlpatterns = [
     # An animal
     path("find", find_page.find, name="find"),
     path("animals/new", edit_page.new, name="animal-new"),
-    path("animal/<str:tag>", animal_page.show, name="animal"),
-    path("animal/<str:tag>/note", tub_page.of_animal, name="animal-note"),
-    path("animal/<str:tag>/edit", edit_page.edit, name="animal-edit"),
-    path("animal/<str:tag>/papers", papers_page.show, name="papers"),
+    path("animal/<path:tag>/note", tub_page.of_animal, name="animal-note"),  # a tag may hold a slash: 22/14
+    path("animal/<path:tag>/edit", edit_page.edit, name="animal-edit"),
+    path("animal/<path:tag>/papers", papers_page.show, name="papers"),
+    path("animal/<path:tag>", animal_page.show, name="animal"),
     # The records
     path("records", records_page.show, name="records"),
     path("records/correct", records_page.correct, name="entry-correct"),
