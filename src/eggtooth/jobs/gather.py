@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, timedelta
-from functools import cache
+from functools import lru_cache
 
 from eggtooth.engine.colony import Colony
 from eggtooth.engine.house import Settings
@@ -18,7 +18,7 @@ from eggtooth.records.store import StoreFault, open_store
 __all__ = ["NOTATION", "Refused", "Source", "StoreFault", "from_files", "from_store", "open_store", "warn"]
 
 
-@cache
+@lru_cache(maxsize=65_536)
 def _problem(text: str) -> str | None:
     """What is wrong with a text in trade notation. The notation is loaded only when a file holds genes."""
     from eggtooth.engine.genetics.notation import problem
