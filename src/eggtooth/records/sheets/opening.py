@@ -12,6 +12,8 @@ from typing import Any
 
 LARGEST_BYTES = 50_000_000
 LARGEST_UNPACKED = 400_000_000
+USUAL_UNPACKED, MOST_TIMES = 20_000_000, 25
+"""Workbooks unpack to some ten times their size; one far beyond that would take minutes to read."""
 MOST_ROWS, MOST_COLUMNS = 1_000_000, 200
 SIGNS = ",;\t|"
 
@@ -103,7 +105,10 @@ def _bounded(name: str, data: bytes) -> None:
         packed = zipfile.ZipFile(io.BytesIO(data)).infolist()
     except (zipfile.BadZipFile, ValueError, NotImplementedError):
         raise Unfit(f"{name} is a broken workbook; save it again, or as csv") from None
-    if sum(part.file_size for part in packed) > LARGEST_UNPACKED or len(packed) > 10_000:
+    unpacked = sum(part.file_size for part in packed)
+    if unpacked > max(USUAL_UNPACKED, MOST_TIMES * len(data)):
+        raise Unfit(f"{name} unpacks to more than {MOST_TIMES} times its size; save it as csv")
+    if unpacked > LARGEST_UNPACKED or len(packed) > 10_000:
         raise Unfit(f"{name} unpacks to more than {LARGEST_UNPACKED // 1_000_000} MB; split it")
 
 
