@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from datetime import date
 from pathlib import Path
 from uuid import UUID, uuid4
@@ -197,4 +198,19 @@ def test_a_voided_line_that_says_too_little_is_refused(
     voided.write_text(f"{head}\n{line}\n", encoding="utf-8")
     with pytest.raises(Refused, match=f"^voided.csv line 2(, |: ){told}"):
         bring_in(Paths(animals=sheets.animals, voided=voided), LATEST, notation=NOTATION)
+    assert store.colony().animals == {}
+
+
+@pytest.mark.parametrize(
+    ("by", "female", "told"),
+    [("keeper", "F0", "female: F0 is not an animal here"), ("\ud800", "F1", "surrogates not allowed")],
+)
+def test_a_pair_that_cannot_be_kept_is_a_refusal(
+    fresh_store: Path, sheets: Paths, tmp_path: Path, by: str, female: str, told: str
+) -> None:
+    pairs = tmp_path / "pairs.json"
+    said = {"when": "2026-01-01T00:00:00+00:00", "by": by, "male": "M1", "female": female, "says": "pin"}
+    pairs.write_text(json.dumps([said]), encoding="utf-8")
+    with pytest.raises(Refused, match=f"^pairs.json: .*{told}"):
+        bring_in(sheets, LATEST, choices=pairs, notation=NOTATION)
     assert store.colony().animals == {}

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import date, datetime
 from functools import partial
@@ -14,7 +15,7 @@ from eggtooth.jobs.gather import Refused
 from eggtooth.records import store
 from eggtooth.records.files.keys import NO_ID, with_keys
 from eggtooth.records.files.reading import NO_NOTATION, Notation, Paths, Reading, read_files
-from eggtooth.records.files.refusal import Refusal
+from eggtooth.records.files.refusal import Refusal, escaped
 from eggtooth.records.files.writing import refused_text
 
 SETTINGS = "settings.json"
@@ -62,13 +63,24 @@ def bring_in(
         if changed or whole or (found.refusals and not keep_good):
             raise Refused([*found.refusals, *changed])
         new = _keep(found, paths, tell)
-        for setting in past:
-            store.save_settings(setting.settings, setting.by, setting.when)
-        for choice in _choices_past(choices):
-            store.choose(choice.male, choice.female, choice.says, choice.by, choice.when)
+        with _refused_as(settings):
+            for setting in past:
+                store.save_settings(setting.settings, setting.by, setting.when)
+        with _refused_as(choices):
+            for choice in _choices_past(choices):
+                store.choose(choice.male, choice.female, choice.says, choice.by, choice.when)
     files = tuple(_write_refused(found))
     counts = len(found.animals), len(found.entries), new, len(found.wishes), len(found.incubators)
     return BroughtIn(*counts, tuple(found.refusals), files)
+
+
+@contextmanager
+def _refused_as(path: Path | None) -> Iterator[None]:
+    """What the store will not keep of a file that was understood is a refusal of that file."""
+    try:
+        yield
+    except ValueError as wrong:
+        raise Refused([Refusal(path.name if path else "", 0, "", "", escaped(str(wrong)))]) from None
 
 
 def _keep(found: Reading, paths: Paths, tell: Tell | None) -> int:
