@@ -69,10 +69,13 @@ def add(name: str, role: Role, password: str) -> None:
 def change(name: str, role: Role | None = None, active: bool | None = None) -> None:
     """Give another role, or let in no longer. Raises `ValueError` when nobody would be owner then."""
     with transaction.atomic():
+        # Two owners who demote each other wait in turn here; the second one then sees what the first one did.
+        held = models.Person.objects.select_for_update().order_by("id")
+        list(held.filter(role=Role.OWNER.value, is_active=True).values_list("id"))
         person = _person(name)
         person.role = role.value if role else person.role
         person.is_active = person.is_active if active is None else active
-        person.save()
+        person.save(update_fields=["role", "is_active"])
         if not models.Person.objects.filter(role=Role.OWNER.value, is_active=True).exists():
             raise ValueError(f"{name} is the last owner; make another one first")
         if not person.is_active:
@@ -84,7 +87,7 @@ def set_password(name: str, password: str) -> None:
     person = _person(name)
     _strong(password, person)
     person.set_password(password)
-    person.save()
+    person.save(update_fields=["password"])  # not the role, which another may be changing
 
 
 def owners() -> list[str]:
@@ -159,8 +162,19 @@ def knocked(name: str, address: str) -> None:
     models.Knock.objects.create(name=name[:LONGEST_NAME], address=address[:60])
 
 
-def too_many(name: str, address: str) -> bool:
-    """Whether this name, or this address, failed too often lately. The name's knocks count from anywhere."""
+def too_many(name: str, address: str, device: str = "") -> bool:
+    """Whether there were too many failed tries lately.
+
+    A device on which this person has signed in before is counted alone, so that strangers cannot shut it out.
+    From elsewhere both the name's tries, wherever made, and the address's count.
+    """
     recent = models.Knock.objects.filter(at__gte=timezone.now() - WITHIN)
-    by_name = recent.filter(name=name[:LONGEST_NAME]).count()
-    return by_name >= KNOCKS or recent.filter(address=address[:60]).count() >= 4 * KNOCKS
+    of_name = recent.filter(name=name[:LONGEST_NAME])
+    if device:
+        return of_name.filter(address=device[:60]).count() >= KNOCKS
+    return of_name.count() >= KNOCKS or recent.filter(address=address[:60]).count() >= 4 * KNOCKS
+
+
+def who_for_log(name: str) -> str:
+    """The name if somebody bears it; what else was typed there may be a password, and is not written down."""
+    return repr(name) if models.Person.objects.filter(name=name).exists() else "a name not known here"
