@@ -87,7 +87,10 @@ LOGGING = {  # what went wrong behind a page is told to whoever runs the server
     "version": 1,
     "disable_existing_loggers": False,
     "handlers": {"stderr": {"class": "logging.StreamHandler"}},
-    "loggers": {"django.request": {"handlers": ["stderr"], "level": "ERROR", "propagate": False}},
+    "loggers": {
+        "django.request": {"handlers": ["stderr"], "level": "ERROR", "propagate": False},
+        "eggtooth.doors": {"handlers": ["stderr"], "level": "WARNING"},
+    },
 }
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 USE_TZ = True

@@ -14,6 +14,7 @@ from django.http import HttpRequest, HttpResponse, HttpResponseForbidden, HttpRe
 from django.utils.translation import gettext
 
 from eggtooth.records.people import Keeper, Purpose, Role, by_secret
+from eggtooth.web.knocking import LOG
 from eggtooth.web.speech import spoken
 from eggtooth.web.told import wants_words
 
@@ -76,6 +77,8 @@ class Doors:
         needed = right_for(match.url_name or "" if match else "", request.method or "")
         if keeper.may(needed):
             return None
+        page = match.url_name if match else ""
+        LOG.warning("refused: %r (%s) may not %s the page %r", keeper.name, keeper.role, request.method, page)
         words = spoken(
             "This is for the {needed}; {name} is {role} here.",
             needed=gettext(str(needed)),

@@ -11,6 +11,7 @@ from eggtooth.engine.wording import say
 from eggtooth.records import people
 from eggtooth.records.people import Purpose, Role
 from eggtooth.web.doors import keeper_of, sign_in_asked
+from eggtooth.web.knocking import LOG, device, remember, visitor
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -19,18 +20,22 @@ def sign_in(request: HttpRequest) -> HttpResponse:
     if request.method != "POST":
         return render(request, "sign_in.html")
     name, password = request.POST.get("name", ""), request.POST.get("password", "")
-    address = request.META.get("REMOTE_ADDR", "")
-    if people.too_many(name, address):
+    address, known = visitor(request), device(request, name)
+    if people.too_many(name, address, known):
+        LOG.warning("sign-in from %r waits: too many wrong tries", address)
         problem = say("Too many wrong tries; wait a quarter of an hour.")
         return render(request, "sign_in.html", {"problem": problem}, status=429)
     person = authenticate(request, username=name, password=password)
     if person is None:
-        people.knocked(name, address)
+        people.knocked(name, known or address)
+        LOG.warning("sign-in from %r failed for %s", address, people.who_for_log(name))
         return render(
             request, "sign_in.html", {"problem": say("Name or password is wrong."), "name": name}, status=403
         )
     login(request, person)
-    return redirect("round")
+    answer = redirect("round")
+    remember(answer, name)
+    return answer
 
 
 @require_POST
@@ -49,6 +54,7 @@ def me(request: HttpRequest) -> HttpResponse:
     if request.method == "POST":
         try:
             told = _mine(request, keeper.name)
+            LOG.warning("me: %r did %r", keeper.name, request.POST.get("do"))
         except ValueError as wrong:
             told = {"problem": str(wrong)}
     context = {
@@ -107,6 +113,7 @@ def show(request: HttpRequest) -> HttpResponse:
                     people.set_password(said.get("name", ""), said.get("password", ""))
                 case other:
                     raise ValueError(f"{other!r} is nothing that can be done here")
+            LOG.warning("people: %r did %r for %r", keeper_of(request).name, said.get("do"), said.get("name"))
             return redirect("people")
         except ValueError as wrong:
             problem = str(wrong)
