@@ -8,6 +8,7 @@ import json
 import zipfile
 
 from eggtooth.jobs.take_out import texts
+from eggtooth.records.files.safe_cells import plain
 
 WHEN = (1980, 1, 1, 0, 0, 0)
 """The moment written into the zip, always the same: same store, same bytes."""
@@ -51,7 +52,10 @@ def as_json() -> bytes:
 
 def _tables() -> dict[str, list[list[str]]]:
     files = {n.removesuffix(".csv"): t for n, t in texts().items() if n.endswith(".csv")}
-    return {name: list(csv.reader(io.StringIO(text, newline=""))) for name, text in files.items()}
+    return {
+        name: [list(map(plain, row)) for row in csv.reader(io.StringIO(text, newline=""))]
+        for name, text in files.items()
+    }
 
 
 def _number(text: str) -> str | float:

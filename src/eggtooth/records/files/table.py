@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from eggtooth.records.files.refusal import Refusal, Wrong, nearest
+from eggtooth.records.files.safe_cells import GUARDED, PlainRows
 
 COLUMNS = {
     "animals": ("tag", "name", "sex", "hatched", "genes", "sire", "dam", "clutch", "tub", "state", "note"),
@@ -48,8 +49,8 @@ class Table:
 
     @property
     def quoted(self) -> bool:
-        """Whether any quote stands in the file."""
-        return '"' in self.text
+        """Whether any quote, or a cell behind an apostrophe, stands in the file."""
+        return '"' in self.text or GUARDED.search(self.text) is not None
 
     def plain_lines(self) -> list[str]:
         """The lines after the header, for a file without quotes; splitting them is quicker than `reader`."""
@@ -82,7 +83,9 @@ class Table:
 def open_table(path: Path, role: str, optional: tuple[str, ...] = ()) -> Table:
     """Open one file and check its header. Raises `Unreadable`. The whole text is held in memory."""
     text = _text(path)
-    reader = csv.reader(io.StringIO(text, newline=""), strict=True)
+    reader: Iterator[list[str]] = csv.reader(io.StringIO(text, newline=""), strict=True)
+    if GUARDED.search(text):
+        reader = PlainRows(reader)  # type: ignore[arg-type]
     try:
         header = next(reader, [])
     except csv.Error as error:

@@ -11,6 +11,7 @@ from uuid import UUID
 from eggtooth.engine.colony import Animal, Incubator, State, Wish
 from eggtooth.engine.entries import Entry, detail_text
 from eggtooth.records.files.log import OPTIONAL
+from eggtooth.records.files.safe_cells import guarded
 from eggtooth.records.files.table import COLUMNS
 
 
@@ -58,11 +59,11 @@ def refused_text(header: list[str], refused: Iterable[tuple[list[str], str]]) ->
 
 
 def csv_text(header: Iterable[str], rows: Iterable[list[str]]) -> str:
-    """Rows as csv with `\\n` line ends."""
+    """Rows as csv with `\\n` line ends; no cell runs as a formula in a spreadsheet."""
     out = io.StringIO(newline="")
     writer = csv.writer(out, lineterminator="\n")
-    writer.writerow(header)
-    writer.writerows(rows)
+    writer.writerow(map(guarded, header))
+    writer.writerows(map(guarded, row) for row in rows)
     return out.getvalue()
 
 

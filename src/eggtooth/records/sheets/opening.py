@@ -10,6 +10,8 @@ from dataclasses import dataclass
 from datetime import date, datetime, time
 from typing import Any
 
+from eggtooth.records.files.safe_cells import plain
+
 LARGEST_BYTES = 50_000_000
 LARGEST_UNPACKED = 400_000_000
 USUAL_UNPACKED, MOST_TIMES = 20_000_000, 25
@@ -57,7 +59,7 @@ def _text(name: str, data: bytes) -> Iterator[list[str]]:
     sign = max(SIGNS, key=text.partition("\n")[0].count)
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=sign, strict=False)
     try:
-        yield from _few(name, ([" ".join(field.split()) for field in row] for row in reader))
+        yield from _few(name, ([" ".join(plain(field).split()) for field in row] for row in reader))
     except csv.Error as error:
         raise Unfit(f"{name} line {reader.line_num}: this is not csv ({error})") from None
 
