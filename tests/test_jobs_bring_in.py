@@ -117,6 +117,16 @@ def test_one_bad_line_and_nothing_is_kept(fresh_store: Path, sheets: Paths) -> N
     assert everything() == before
 
 
+def test_an_animal_cannot_take_an_incubator_s_tag(fresh_store: Path, sheets: Paths, tmp_path: Path) -> None:
+    """Found by fuzzing: it was kept, and then the house's own files were refused."""
+    bring_in(sheets, LATEST)
+    before = everything()
+    (more := tmp_path / "more.csv").write_text(ANIMALS.splitlines()[0] + "\nI1,,,,,,,,,,\n")
+    with pytest.raises(Refused, match=r"more.csv line 2, tag: I1 is the tag of an incubator"):
+        bring_in(Paths(animals=more), LATEST)
+    assert everything() == before
+
+
 def test_the_good_lines_when_asked_for(fresh_store: Path, sheets: Paths) -> None:
     assert sheets.log
     sheets.log.write_text(LOG + "2026-01-11,F-1,shed,,,\n2026-01-12,F1,shed,,,\n")

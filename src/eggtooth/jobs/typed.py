@@ -44,7 +44,7 @@ def read_rows(
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "typed.csv"
         path.write_text(text, encoding="utf-8", newline="")
-        found = read_animals(path, on, kept.animals, NOTATION.genes_problem)
+        found = read_animals(path, on, kept.animals, NOTATION.genes_problem, kept.incubators)
     ends = list(accumulate(map(_lines, rows), initial=1))
     return found.animals, [replace(r, line=max(1, bisect_left(ends, r.line)) + 1) for r in found.refusals]
 

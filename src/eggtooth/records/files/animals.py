@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import csv
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Container, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from pathlib import Path
@@ -29,9 +29,15 @@ class Animals:
 
 
 def read_animals(
-    path: Path, latest: date, known: Mapping[str, Animal] | None = None, genes_problem: Problem | None = None
+    path: Path,
+    latest: date,
+    known: Mapping[str, Animal] | None = None,
+    genes_problem: Problem | None = None,
+    incubators: Container[str] = (),
 ) -> Animals:
     """Read the animals; `known` are kept already and may be parents. Never raises for what stands there.
+
+    A tag may not be an incubator's, or the temperatures of one would be the other's.
 
     `genes_problem` says in a sentence why a text is no genotype, or `None`. A line refused for its pedigree
     takes the lines that name it as a parent with it. Cost: lines × depth of such chains.
@@ -43,14 +49,21 @@ def read_animals(
     found = Animals(header=table.header)
     try:
         for row in table.reader:
-            _keep(found, table, row, latest, genes_problem)
+            _keep(found, table, row, latest, genes_problem, incubators)
     except csv.Error as error:
         found.refusals.append(table.broken(error))
     _refuse_impossible(found, table.file, known or {})
     return found
 
 
-def _keep(found: Animals, table: Table, row: list[str], latest: date, genes_problem: Problem | None) -> None:
+def _keep(
+    found: Animals,
+    table: Table,
+    row: list[str],
+    latest: date,
+    genes_problem: Problem | None,
+    incubators: Container[str],
+) -> None:
     if not any(map(str.strip, row)):
         return
     try:
@@ -61,6 +74,8 @@ def _keep(found: Animals, table: Table, row: list[str], latest: date, genes_prob
             raise Wrong(
                 "tag", animal.tag, f"stands on line {found.lines[animal.tag]} already", "give each one tag"
             )
+        if animal.tag in incubators:
+            raise Wrong("tag", animal.tag, "is the tag of an incubator", "give the animal another one")
     except Wrong as wrong:
         refusal = wrong.at(table.file, table.line)
         found.refusals.append(refusal)

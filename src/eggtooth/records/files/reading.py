@@ -72,7 +72,7 @@ def read_files(
     """
     found = Reading()
     if paths.animals:
-        animals = read_animals(paths.animals, latest, kept.animals, notation.genes_problem)
+        animals = read_animals(paths.animals, latest, kept.animals, notation.genes_problem, kept.incubators)
         found.animals = animals.animals
         _note_refused(found, paths.animals, animals)
     everyone = {**kept.animals, **found.animals}
