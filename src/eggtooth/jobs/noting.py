@@ -6,13 +6,13 @@ from datetime import date, datetime
 from uuid import UUID
 
 from eggtooth.engine.colony import Colony
-from eggtooth.engine.entries import WITH_PARTNER, Entry, Kind
+from eggtooth.engine.entries import WITH_PARTNER, Detail, Entry, Kind
 from eggtooth.records import store
 from eggtooth.records.files.details import detail_of, kind_of, value_of
 from eggtooth.records.files.refusal import Wrong, nearest
 
 
-def note(key: UUID, on: date, tag: str, kind: Kind, value: float | None, detail: str, by: str) -> str:
+def note(key: UUID, on: date, tag: str, kind: Kind, value: float | None, detail: Detail, by: str) -> str:
     """Keep one entry under the id the page made; returns the id. Sending it twice keeps it once.
 
     Raises `ValueError` when the animal, or the other one, is not known here.

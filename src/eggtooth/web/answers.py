@@ -69,6 +69,15 @@ ALL = {a.say: a for a in (*ATE, *SIGNS, OVULATED, PRELAY_SHED)} | {
 }
 
 
+STEPS = {"mm": "5 1", "g": "10 1"}
+HEAVY_G, HEAVY_STEPS = 500, "50 10 1"
+
+
+def steps_of(ask: str, likely: float) -> str:
+    """The steps by which a number is moved with taps, the largest first."""
+    return HEAVY_STEPS if ask == "g" and likely >= HEAVY_G else STEPS.get(ask, "1")
+
+
 def answers_to(task: Task) -> tuple[Answer, ...]:
     """The buttons of a line."""
     if task.todo is Todo.WATCH:

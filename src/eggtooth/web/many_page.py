@@ -18,6 +18,7 @@ from eggtooth.jobs.day import day
 from eggtooth.records import store
 from eggtooth.web.asked import MOST_TAGS, Page, on_a_day
 from eggtooth.web.doors import keeper_of
+from eggtooth.web.prey import choices, chosen
 from eggtooth.web.told import refused
 from eggtooth.web.walk import rack_of, stretch
 
@@ -63,20 +64,24 @@ def _same_rack(request: HttpRequest, on: date) -> str:
     return urlencode({"on": on.isoformat()} | ({"rack": rack} if rack else {}))
 
 
-def _racks(due: Iterable[Task]) -> list[tuple[str, list[tuple[Task, str]]]]:
-    racks: dict[str, list[tuple[Task, str]]] = {}
+def _racks(due: Iterable[Task]) -> list[tuple[str, list[tuple[Task, str, tuple[str, ...]]]]]:
+    racks: dict[str, list[tuple[Task, str, tuple[str, ...]]]] = {}
     for task in due:
-        racks.setdefault(rack_of(task), []).append((task, uuid4().hex))
+        racks.setdefault(rack_of(task), []).append((task, uuid4().hex, choices(task)))
     return list(racks.items())
 
 
 def _meals(request: HttpRequest, on: date) -> list[Entry]:
-    """What the form says of each animal: `ate-TAG` is a number taken, or empty for not offered."""
+    """What the form says of each animal: `ate-TAG` is a number taken, or empty for not offered,
+    and `prey-TAG` what it was.
+    """
     said = {n.removeprefix("ate-"): str(t) for n, t in request.POST.items() if n.startswith("ate-")}
     by = keeper_of(request).name
     keys = {tag: request.POST.get(f"key-{tag}", "") for tag in said}
     return [
-        Entry(str(UUID(keys[tag])), on, None, tag, Kind.MEAL, _taken(tag, text), None, by)
+        Entry(
+            str(UUID(keys[tag])), on, None, tag, Kind.MEAL, _taken(tag, text), chosen(request.POST, tag), by
+        )
         for tag, text in said.items()
         if text
     ]

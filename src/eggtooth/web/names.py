@@ -60,7 +60,11 @@ KINDS = (
 )
 
 ROLES = (gettext_noop("owner"), gettext_noop("helper"), gettext_noop("reader"))
-DETAILS = {gettext_noop("worn"), *(str(name) for _, name in biology.PREY_G)}
+DETAILS = {
+    gettext_noop("worn"),
+    *(str(name) for _, name in biology.PREY_G),
+    *map(str, biology.PREY_TYPICAL_G),
+}
 """Details of the log that are words of ours: why he rests, sizes of prey."""
 
 

@@ -10,13 +10,14 @@ from django.urls import reverse
 from django.utils.translation import gettext
 from django.views.decorators.http import require_POST
 
-from eggtooth.engine.entries import Entry
+from eggtooth.engine.entries import Entry, Kind
 from eggtooth.jobs import noting
 from eggtooth.records.people import Role
 from eggtooth.web.answers import ALL, Answer
 from eggtooth.web.clock import day_asked
 from eggtooth.web.doors import keeper_of
 from eggtooth.web.names import entry_said, named
+from eggtooth.web.prey import chosen
 from eggtooth.web.speech import spoken
 from eggtooth.web.told import inside, kept, refused
 from eggtooth.web.typed_number import with_point
@@ -32,7 +33,8 @@ def note(request: HttpRequest) -> HttpResponse:
     answer = ALL[say]
     try:
         value = _number(answer, request.POST.get("number", ""))
-        detail = partner if answer.takes_partner else answer.detail
+        detail = chosen(request.POST, tag) if answer.kind is Kind.MEAL else answer.detail
+        detail = partner if answer.takes_partner else detail
         made = noting.note(
             UUID(key), day_asked(request), tag, answer.kind, value, detail, keeper_of(request).name
         )

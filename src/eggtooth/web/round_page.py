@@ -15,13 +15,16 @@ from django.utils.translation import gettext, gettext_noop
 from django.views.decorators.http import require_safe
 
 from eggtooth.engine.colony import Colony
-from eggtooth.engine.entries import Entry
+from eggtooth.engine.entries import Entry, Kind
 from eggtooth.engine.rounds import Task, Todo
 from eggtooth.jobs import noting
 from eggtooth.jobs.day import day
-from eggtooth.web.answers import Answer, answers_to
+from eggtooth.web.answers import Answer, answers_to, steps_of
 from eggtooth.web.asked import on_a_day
+from eggtooth.web.clauses import told_apart
 from eggtooth.web.clock import today
+from eggtooth.web.prey import choices
+from eggtooth.web.speech import said
 from eggtooth.web.walk import stretch
 
 LATEST = 20
@@ -48,6 +51,8 @@ class Tap:
 
     answer: Answer
     key: str
+    likely: str = ""
+    steps: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,6 +65,9 @@ class Line:
     taps: tuple[Tap, ...]
     behind: tuple[Entry, ...]
     known: bool
+    why: str
+    more: str
+    prey: tuple[str, ...] = ()
 
 
 @require_safe
@@ -112,10 +120,16 @@ def by_tub(colony: Colony, tasks: Sequence[Task]) -> list[tuple[str, list[Line]]
 
 
 def _line(colony: Colony, task: Task) -> Line:
-    taps = tuple(Tap(a, uuid4().hex) for a in answers_to(task))
-    behind = task.entries
-    known = task.tag in colony.animals
-    return Line(task, _named(colony, task.tag), _named(colony, task.partner), taps, behind, known)
+    taps = tuple(_tap(a, task.likely) for a in answers_to(task))
+    prey = choices(task) if any(t.answer.kind is Kind.MEAL for t in taps) else ()
+    who, partner, known = _named(colony, task.tag), _named(colony, task.partner), task.tag in colony.animals
+    return Line(task, who, partner, taps, task.entries, known, *told_apart(task, said(task.why)), prey)
+
+
+def _tap(answer: Answer, likely: float | None) -> Tap:
+    if not answer.ask or likely is None:
+        return Tap(answer, uuid4().hex)
+    return Tap(answer, uuid4().hex, f"{likely:g}", steps_of(answer.ask, likely))
 
 
 def _named(colony: Colony, tag: str) -> str:

@@ -12,10 +12,12 @@ from django.utils.translation import gettext_noop
 from django.views.decorators.http import require_POST, require_safe
 
 from eggtooth.engine.colony import Animal, Colony, Tub, tub_from
-from eggtooth.engine.entries import Kind
+from eggtooth.engine.entries import Entry, Kind
+from eggtooth.engine.history import History
 from eggtooth.jobs import noting
 from eggtooth.jobs.day import Day, day
 from eggtooth.records import store
+from eggtooth.web.answers import steps_of
 from eggtooth.web.asked import on_a_day
 from eggtooth.web.clock import day_asked
 from eggtooth.web.doors import keeper_of
@@ -44,7 +46,11 @@ def show(request: HttpRequest, on: date, name: str) -> HttpResponse:
     sitting = sitting_in(found, on, tub)
     tags = {a.tag for a in sitting}
     tasks = [t for t in found.round.tasks if t.tub == tub or t.tag in tags]
-    context = _context(found, on) | {"tub": tub, "inside": sitting, "tubs": by_tub(found.colony, tasks)}
+    context = _context(found, on) | {
+        "tub": tub,
+        "inside": _weighed(found, on, sitting),
+        "tubs": by_tub(found.colony, tasks),
+    }
     return render(request, "tub.html", context | {"back": f"on={on}" if request.GET.get("on") else ""})
 
 
@@ -56,13 +62,23 @@ def of_animal(request: HttpRequest, on: date, tag: str) -> HttpResponse:
     if tag not in found.colony.animals:
         raise Http404(f"{tag} is not an animal here")
     tasks = [t for t in found.round.tasks if tag in (t.tag, t.partner)]
-    sitting = [found.colony.animals[tag]]
+    sitting = _weighed(found, on, [found.colony.animals[tag]])
     context = _context(found, on) | {"tub": tag, "inside": sitting, "tubs": by_tub(found.colony, tasks)}
     return render(request, "tub.html", context)
 
 
 def _context(found: Day, on: date) -> dict[str, object]:
     return {"on": on, "kinds": list(Kind), "quick": QUICK, "new_key": lambda: uuid4().hex}
+
+
+def _weighed(found: Day, on: date, animals: list[Animal]) -> list[tuple[Animal, str, str]]:
+    """Each animal with the grams to begin from, its last weight, and the steps around them."""
+    return [(a, *_grams(History(found.colony.of_animal(a.tag), on).last(Kind.WEIGHT))) for a in animals]
+
+
+def _grams(last: Entry | None) -> tuple[str, str]:
+    grams = last.value if last else None
+    return (f"{grams:g}", steps_of("g", grams)) if grams else ("", "")
 
 
 def sitting_in(found: Day, on: date, tub: Tub) -> list[Animal]:

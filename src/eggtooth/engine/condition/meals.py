@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from datetime import date, timedelta
 from enum import StrEnum
@@ -37,12 +38,16 @@ MALE_SEASON_G = 60.0
 
 @dataclass(frozen=True, slots=True)
 class Meal:
-    """A meal due: the day it fell due, what to offer, why, and the entries behind it."""
+    """A meal due: the day it fell due, what to offer, why, and the entries behind it.
+
+    `prey` is the prey to offer by its trade name, empty where no weight tells it.
+    """
 
     due: date
     offer: str
     why: str
     entries: tuple[Entry, ...]
+    prey: str = ""
 
 
 def diet_of(mass: Mass | None, age_days: int | None, in_season: bool, male: bool) -> Diet:
@@ -59,9 +64,9 @@ def meal_due(seen: History, diet: Diet, mass: Mass | None, female_days: float) -
     """The next meal from the last one offered, taken or not; due at once when none is noted."""
     every = interval_days(diet, female_days)
     last = seen.last(Kind.MEAL)
-    offer = offer_for(diet, mass)
+    offer, prey = offer_for(diet, mass), prey_for(diet, mass)
     if last is None:
-        return Meal(seen.on, offer, say("no meal noted yet"), ())
+        return Meal(seen.on, offer, say("no meal noted yet"), (), prey)
     word = say("ate {ago}" if (last.value or 0) > 0 else "refused {ago}", ago=ago(last.since(seen.on)))
     why = say(
         "{word}; {diet}: every {every:g} days (common practice)",
@@ -79,7 +84,7 @@ def meal_due(seen: History, diet: Diet, mass: Mass | None, female_days: float) -
             word=word,
             every=every,
         )
-    return Meal(last.on + timedelta(days=every), offer, why, (last,))
+    return Meal(last.on + timedelta(days=every), offer, why, (last,), prey)
 
 
 def was_large(meal: Entry, mass: Mass | None) -> bool:
@@ -101,6 +106,19 @@ def offer_for(diet: Diet, mass: Mass | None) -> str:
     if diet is Diet.MALE_IN_SEASON:
         return say("{size}, about {grams:.0f} g, just enough to hold his mass", size=size, grams=grams)
     return say("{size}, about {grams:.0f} g", size=size, grams=grams)
+
+
+def prey_for(diet: Diet, mass: Mass | None) -> str:
+    """The one prey that a meal noted without a word is taken to have been; empty where no weight tells it.
+
+    Of the prey that the size offered names (`adult mouse or rat pup`), the one of the nearest usual mass.
+    """
+    if mass is None:
+        return ""
+    grams = prey_grams(diet, mass.mass_g)
+    words = set(prey_size(grams).split())
+    usual = {name: g for name, g in biology.PREY_TYPICAL_G.items() if set(name.split()) <= words}
+    return min(usual, key=lambda name: abs(math.log(usual[name] / grams)))
 
 
 def prey_grams(diet: Diet, mass_g: float) -> float:

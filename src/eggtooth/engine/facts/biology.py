@@ -141,20 +141,20 @@ PREY_G = (
 )
 """Upper mass in grams of each trade size of prey (common practice, no source)."""
 
-PREY_TYPICAL_G = {
-    "rat pinky": 5,
-    "rat pup": 10,
-    "rat fuzzy": 18,
-    "weaned rat": 45,
-    "small rat": 70,
-    "medium rat": 120,
-    "large rat": 200,
-    "jumbo rat": 320,
-    "mouse pinky": 2,
-    "mouse fuzzy": 4,
-    "mouse hopper": 10,
-    "adult mouse": 25,
-    "jumbo mouse": 38,
+PREY_TYPICAL_G: dict[str, float] = {
+    say("rat pinky"): 5,
+    say("rat pup"): 10,
+    say("rat fuzzy"): 18,
+    say("weaned rat"): 45,
+    say("small rat"): 70,
+    say("medium rat"): 120,
+    say("large rat"): 200,
+    say("jumbo rat"): 320,
+    say("mouse pinky"): 2,
+    say("mouse fuzzy"): 4,
+    say("mouse hopper"): 10,
+    say("adult mouse"): 25,
+    say("jumbo mouse"): 38,
 }
 """Usual mass in grams of prey by its trade name, for meals noted without grams (common practice, no
 source).

@@ -62,7 +62,7 @@ def _clutch(occupant: Occupant, laid: Entry, pips: Pips, on: date) -> Iterator[T
             left=left,
             on=pipped.on,
         )
-        yield task_for(occupant, Todo.HATCH_DUE, why, (laid, pipped), Urgency.NOW)
+        yield task_for(occupant, Todo.HATCH_DUE, why, (laid, pipped), Urgency.NOW, likely=float(left))
     elif on >= pips.told.q05 - timedelta(days=2):
         why = say(
             "laid {ago}, {left} eggs, none pipped; pips {pips}",
@@ -72,7 +72,8 @@ def _clutch(occupant: Occupant, laid: Entry, pips: Pips, on: date) -> Iterator[T
         )
         late = on > pips.told.q95 + timedelta(days=7)
         do = say("past its span: candle them") if late else say("do not cut or turn them")
-        yield task_for(occupant, Todo.HATCH_DUE, joined("; ", (why, do)), (laid, checked))
+        why = joined("; ", (why, do))
+        yield task_for(occupant, Todo.HATCH_DUE, why, (laid, checked), likely=float(left))
     elif checked.since(on) >= CHECK_EVERY_DAYS:
         why = say(
             "{left} eggs, laid {laid}, last looked at {looked}; pips {pips}",
@@ -87,4 +88,5 @@ def _clutch(occupant: Occupant, laid: Entry, pips: Pips, on: date) -> Iterator[T
             why,
             (laid, checked),
             Urgency.SOON,
+            likely=float(left),
         )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from datetime import date, timedelta
 
 from eggtooth.engine.condition.meals import Diet, Meal, meal_due
@@ -58,7 +59,8 @@ def _feeding(occupant: Occupant, mate: str, on: date, settings: Settings) -> Ite
         yield task_for(occupant, Todo.SKIP_MEAL, skip, meal.entries, Urgency.SOON)
         return
     urgency = Urgency.SOON if (on - meal.due).days < 2 else Urgency.TODAY
-    yield task_for(occupant, Todo.FEED, joined(": ", (meal.offer, meal.why)), meal.entries, urgency)
+    why = joined(": ", (meal.offer, meal.why))
+    yield task_for(occupant, Todo.FEED, why, meal.entries, urgency, prey=meal.prey)
 
 
 def _meal(occupant: Occupant, on: date, settings: Settings) -> Meal | None:
@@ -66,12 +68,8 @@ def _meal(occupant: Occupant, on: date, settings: Settings) -> Meal | None:
     meal = meal_due(occupant.seen, diet, occupant.mass, settings.female_meal_days)
     if diet is Diet.MALE_IN_SEASON and not settings.pairing_night(on) and meal.entries:
         weekend = meal.entries[-1].on + timedelta(days=WEEKEND_AFTER_DAYS)
-        return Meal(
-            min(meal.due, weekend),
-            meal.offer,
-            say("{why}; days off bring a meal", why=meal.why),
-            meal.entries,
-        )
+        why = say("{why}; days off bring a meal", why=meal.why)
+        return replace(meal, due=min(meal.due, weekend), why=why)
     return meal
 
 

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from datetime import date, timedelta
 
 from eggtooth.engine.colony import Colony
+from eggtooth.engine.condition.meals import Diet, prey_for
 from eggtooth.engine.entries import Kind
 from eggtooth.engine.facts import biology
 from eggtooth.engine.planning.occupants import Occupant
@@ -61,7 +62,8 @@ def _first_weeks(occupant: Occupant, age: int, on: date) -> Iterator[Task]:
             offered=len(offered),
         )
     basis = (shed, *offered[-1:])
-    yield task_for(occupant, Todo.HATCHLING, why, basis, Urgency.TODAY)
+    prey = prey_for(Diet.HATCHLING, occupant.mass)
+    yield task_for(occupant, Todo.HATCHLING, why, basis, Urgency.TODAY, prey=prey)
 
 
 def _to_enter(colony: Colony, occupant: Occupant, on: date) -> Iterator[Task]:

@@ -65,7 +65,11 @@ ORDER = {todo: place for place, todo in enumerate(Todo)}
 
 @dataclass(frozen=True, slots=True)
 class Task:
-    """One line: what, for whom (and with whom), where, why, the entries behind it and how urgent it is."""
+    """One line: what, for whom (and with whom), where, why, the entries behind it and how urgent it is.
+
+    `prey` is what a meal is to be, by its trade name; `likely` the number it will most likely be answered
+    with (g, mm or eggs): where a hand begins, never an observation. Both may be unknown.
+    """
 
     todo: Todo
     tag: str
@@ -74,6 +78,8 @@ class Task:
     why: str
     entries: tuple[Entry, ...]
     urgency: Urgency = Urgency.TODAY
+    prey: str = ""
+    likely: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,9 +98,12 @@ def task_for(
     entries: tuple[Entry | None, ...] = (),
     urgency: Urgency = Urgency.TODAY,
     partner: str = "",
+    prey: str = "",
+    likely: float | None = None,
 ) -> Task:
     """A line at an animal's own tub."""
-    return Task(todo, occupant.tag, partner, occupant.tub, why, tuple(e for e in entries if e), urgency)
+    behind = tuple(e for e in entries if e)
+    return Task(todo, occupant.tag, partner, occupant.tub, why, behind, urgency, prey, likely)
 
 
 def walking_order(task: Task) -> tuple[object, ...]:

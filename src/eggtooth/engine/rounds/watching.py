@@ -9,6 +9,7 @@ from eggtooth.engine.cycle.season import Season, Stage, late_signs, mm_now
 from eggtooth.engine.facts import biology
 from eggtooth.engine.house import Settings
 from eggtooth.engine.planning.occupants import Occupant
+from eggtooth.engine.planning.prospects import eggs_ahead
 from eggtooth.engine.rounds.task import Scene, Task, Todo, Urgency, task_for
 from eggtooth.engine.spans import ago
 from eggtooth.engine.wording import joined, say
@@ -78,12 +79,12 @@ def _eggs(occupant: Occupant, season: Season, on: date) -> Iterator[Task]:
         ago=ago(basis.since(on)),
         due=due,
     )
+    eggs = float(round(eggs_ahead(occupant.seen, occupant.mass.mass_g if occupant.mass else None)))
     overdue = (
         biology.OVERDUE_AFTER_SHED.value if season.stage is Stage.SHED else biology.OVERDUE_OVULATION.value
     )
     if basis.since(on) > overdue:
-        yield task_for(
-            occupant, Todo.EGGS_DUE, say("{why}; overdue: {vet}", why=why, vet=VET), (basis,), Urgency.NOW
-        )
+        late = say("{why}; overdue: {vet}", why=why, vet=VET)
+        yield task_for(occupant, Todo.EGGS_DUE, late, (basis,), Urgency.NOW, likely=eggs)
     else:
-        yield task_for(occupant, Todo.EGGS_DUE, why, (basis,))
+        yield task_for(occupant, Todo.EGGS_DUE, why, (basis,), likely=eggs)

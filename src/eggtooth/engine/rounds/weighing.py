@@ -47,7 +47,9 @@ def _weighing(occupant: Occupant, on: date, settings: Settings) -> Iterator[Task
             on=odd.on,
             before=occupant.mass.mass_g,
         )
-        yield task_for(occupant, Todo.WEIGH, why, (odd, *occupant.mass.entries), Urgency.TODAY)
+        behind = (odd, *occupant.mass.entries)
+        likely = float(round(occupant.mass.mass_g))
+        yield task_for(occupant, Todo.WEIGH, why, behind, Urgency.TODAY, likely=likely)
         return
     if last is None:
         yield task_for(occupant, Todo.WEIGH, say("no weight noted yet"), (), Urgency.TODAY)
@@ -59,7 +61,7 @@ def _weighing(occupant: Occupant, on: date, settings: Settings) -> Iterator[Task
     if days >= every + (7 if full else 0):
         why = say("weighed {ago}; {group}: every {every} days", ago=ago(days), group=group, every=every)
         urgency = Urgency.TODAY if group is OFF_FOOD else Urgency.SOON
-        yield task_for(occupant, Todo.WEIGH, why, (last,), urgency)
+        yield task_for(occupant, Todo.WEIGH, why, (last,), urgency, likely=last.value)
 
 
 def _group(occupant: Occupant, on: date, settings: Settings) -> Said:
@@ -101,6 +103,7 @@ def _scanning(occupant: Occupant, on: date, settings: Settings) -> Iterator[Task
         say("{why}; every {every} days at this size", why=why, every=every),
         (last,),
         urgency,
+        likely=last.value if now_mm is None else float(round(now_mm)),
     )
 
 

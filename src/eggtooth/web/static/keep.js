@@ -175,7 +175,8 @@ document.addEventListener("submit", (event) => {
   if (event.submitter?.name) data.set(event.submitter.name, event.submitter.value);
   const said = event.submitter?.dataset.said ?? form.dataset.said ?? words.noted;
   if (form.dataset.keep === "line") {
-    const line = event.submitter.closest("li");
+    const line = event.submitter.closest("li"), prey = line.querySelector("[name^=prey-]")?.name;
+    for (const name of [...data.keys()]) if (name.startsWith("prey-") && name !== prey) data.delete(name);
     const value = data.get("number");
     const id = data.get("tap").split("|")[0], whole = value ? `${said} ${value}` : said;
     const done = row(whole, id);
@@ -219,7 +220,8 @@ function later() {
 
 async function renew() {
   const typing = document.activeElement?.matches("input") && document.activeElement.value;
-  if (typing || sending || (await all()).some((t) => !t.refused)) return later();
+  const begun = [...document.querySelectorAll("main [data-by]")].some((f) => f.value && !f.closest("[data-noted]"));
+  if (typing || begun || sending || (await all()).some((t) => !t.refused)) return later();
   const answer = await fetch(location.href, { headers: { Accept: "text/html" } }).catch(() => null);
   if (!answer?.ok) return;
   const fresh = new DOMParser().parseFromString(await answer.text(), "text/html");
