@@ -83,6 +83,7 @@ def addresses() -> dict[str, str]:
         "animal": f"animal/{female.tag}",
         "animal-note": f"animal/{female.tag}/note",
         "animal-edit": f"animal/{female.tag}/edit",
+        "photos": f"animal/{female.tag}/photos",
         "papers": f"animal/{female.tag}/papers",
         "cross": f"cross?sire=Clown&dam={female.tag}",
         "entry": f"records/{UUID(entry)}",
@@ -102,7 +103,7 @@ def addresses() -> dict[str, str]:
         "take",
         "calendar",
     }
-    left_out |= {"labels-pdf", "bring-sheet", "certificate", "hatch"}
+    left_out |= {"photo", "photo-remove", "labels-pdf", "bring-sheet", "certificate", "hatch"}
     names = [p.name for p in urlpatterns if getattr(p, "name", None) and p.name not in left_out]
     plain = {p.name: str(p.pattern) for p in urlpatterns if getattr(p, "name", None)}
     found = {name: "/" + given.get(name, plain[name]) for name in names}

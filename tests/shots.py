@@ -26,6 +26,7 @@ PAGES = {
     "settings": "/settings",
     "bring": "/bring",
     "labels": "/labels",
+    "photos": "/animal/F30/photos",
     "papers": "/animal/F30/papers",
     "nights": "/nights",
     "edit-animal": "/animal/F30/edit",

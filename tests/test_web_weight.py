@@ -44,10 +44,11 @@ QUERIES = {
     "routes": COPY,
     "nights": COPY + HOUSE,
     "animals/new": 0,
-    "animal/GROWING": COPY + HOUSE,
+    "animal/GROWING": COPY + HOUSE + 1,
     "animal/GROWING/note": COPY + DAY,
     "animal/GROWING/edit": COPY,
-    "animal/GROWING/papers": COPY,
+    "animal/GROWING/photos": COPY + 1,
+    "animal/GROWING/papers": COPY + 1,
     "records": COPY + 7,
     "records?tag=GROWING&kind=weight": COPY + 7,
     "doubts": COPY + HOUSE,
@@ -90,6 +91,8 @@ def test_no_page_is_left_out() -> None:
         "look-around",
         "leave",
         "again",
+        "photo",
+        "photo-remove",
     }
     others |= {"take", "calendar", "labels-pdf", "bring-sheet", "certificate", "hatch"}
     names = {p.name for p in urlpatterns if getattr(p, "name", None)} - others

@@ -32,8 +32,9 @@ SENT_TO = {
     "choose",
     "go-by",
     "again",
+    "photo-remove",
 }
-NOT_PAGES = {"take", "labels-pdf", "calendar", "worker", "certificate"}
+NOT_PAGES = {"take", "labels-pdf", "photo", "calendar", "worker", "certificate"}
 ASKS_A_FILE = {"bring-sheet"}
 CHECKS = (Path(__file__).parent / "reach.js").read_text()
 AXE = Axe()

@@ -235,6 +235,31 @@ class PairChoice(models.Model):
         ]
 
 
+class Photo(models.Model):
+    """A photo of an animal, as a JPEG without metadata. Nothing but what shows it reads `jpeg`."""
+
+    animal = models.ForeignKey(Animal, models.PROTECT, related_name="+")
+    on = models.DateField(db_column="on_day")
+    width_px = models.PositiveIntegerField()
+    height_px = models.PositiveIntegerField()
+    sha256 = models.CharField(max_length=64)
+    kept_at = models.DateTimeField(db_default=Now())
+    kept_by = models.CharField(max_length=100, blank=True)
+    jpeg = models.BinaryField()  # last: SQLite reads a row up to the column asked for
+
+    class Meta:
+        """What no photo can be."""
+
+        constraints: ClassVar = [
+            # Sent twice from a phone with a poor line, it is kept once.
+            models.UniqueConstraint(fields=["animal", "sha256"], name="photo_once"),
+            # A year typed wrong would put it first or last for ever.
+            models.CheckConstraint(condition=Q(on__gte=EARLIEST), name="photo_on"),
+            # A picture without sides shows nothing.
+            models.CheckConstraint(condition=Q(width_px__gte=1, height_px__gte=1), name="photo_sides"),
+        ]
+
+
 class HouseChange(models.Model):
     """The house's settings from a moment on. A change adds a row; going back adds the former one again."""
 

@@ -23,6 +23,8 @@ from eggtooth.records.whole import to_disk
 
 OTHER = "moving"
 CHUNK = 2000
+CHUNK_OF = {"Photo": 20}
+"""Rows at once, where 2,000 of them would fill the memory."""
 Rows = Iterator[tuple[Any, ...]]
 Tell = Callable[[str, int], None]
 
@@ -119,7 +121,7 @@ def _copy(model: type[models.Model], tell: Tell) -> Moved:
         raise NotEmpty(f"the other database holds something already, in {table}; name an empty one")
     names = [field.attname for field in model._meta.concrete_fields]
     sent, rows, count = hashlib.sha256(), _rows(model, "default"), 0
-    while chunk := list(islice(rows, CHUNK)):
+    while chunk := list(islice(rows, _at_once(model))):
         for row in chunk:
             sent.update(_as_bytes(row))
         there.bulk_create([model(**dict(zip(names, row, strict=True))) for row in chunk])
@@ -136,12 +138,21 @@ def _copy(model: type[models.Model], tell: Tell) -> Moved:
 def _rows(model: type[models.Model], using: str) -> Rows:
     names = [field.attname for field in model._meta.concrete_fields]
     found = model._base_manager.using(using).order_by("pk").values_list(*names)
-    return iter(found.iterator(chunk_size=CHUNK))
+    return iter(found.iterator(chunk_size=_at_once(model)))
+
+
+def _at_once(model: type[models.Model]) -> int:
+    return CHUNK_OF.get(model.__name__, CHUNK)
 
 
 def _as_bytes(row: tuple[Any, ...]) -> bytes:
     """A row in one form, whichever database it comes from."""
-    return json.dumps(row, default=str, sort_keys=True, ensure_ascii=False).encode() + b"\n"
+    return json.dumps(row, default=_plain, sort_keys=True, ensure_ascii=False).encode() + b"\n"
+
+
+def _plain(value: object) -> str:
+    """What JSON has no form for; one database gives the bytes of a photo, the other a view of them."""
+    return hashlib.sha256(value).hexdigest() if isinstance(value, bytes | memoryview) else str(value)
 
 
 def _go_on_counting() -> None:

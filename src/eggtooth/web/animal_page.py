@@ -21,6 +21,7 @@ from eggtooth.web.clock import today
 from eggtooth.web.days import day
 from eggtooth.web.inbreeding import inbred
 from eggtooth.web.names import detail_said, named
+from eggtooth.web.photo_page import photo_context
 from eggtooth.web.pictures.family import Relative, tree
 from eggtooth.web.proving import settling
 from eggtooth.web.speech import number, said, spoken
@@ -67,6 +68,7 @@ def show(request: HttpRequest, tag: str) -> HttpResponse:
         "young": _young(colony, found, tag, gene),
         "contradictions": [c for c in found.contradictions if tag in c.tags],
         "body": body_context(source, tag, today()),
+        **photo_context(request, tag),
         "entries": [_said(e) for e in reversed(colony.of_animal(tag)[-LATEST:])],
     }
     return render(request, "animal.html", context)

@@ -22,7 +22,8 @@ ALONE = Keeper("keeper", Role.OWNER)
 """Whoever sits at a machine that nobody else can reach."""
 
 NOTING = frozenset(
-    {"note", "note-entry", "undo", "feeding", "me", "sign-out", "api-entries", "api-temperature", "api-undo"}
+    {"note", "note-entry", "undo", "feeding", "photos", "me", "sign-out"}
+    | {"api-entries", "api-temperature", "api-undo"}
 )
 """Pages a helper may send something to; everything else that changes anything is the owner's."""
 

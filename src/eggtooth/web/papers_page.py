@@ -11,7 +11,7 @@ from eggtooth.engine.entries import Kind
 from eggtooth.engine.facts.inheritance import Locus
 from eggtooth.engine.history import History
 from eggtooth.jobs.family_kept import known_now
-from eggtooth.records import store
+from eggtooth.records import photos, store
 from eggtooth.web.animal_page import worded
 from eggtooth.web.clock import today
 
@@ -32,6 +32,7 @@ def show(request: HttpRequest, tag: str) -> HttpResponse:
     context = {
         "animal": animal,
         "on": on,
+        "photo": next(iter(photos.of_animal(tag, most=1)), None),
         "parents": [(role, p) for role, p in parents if isinstance(p, Animal)],
         "genes": [(locus.name, _odds(locus, odds)) for locus, odds in found.animal(tag)],
         "weights": list(reversed(seen.all(Kind.WEIGHT)))[:WEIGHTS],

@@ -24,6 +24,7 @@ from eggtooth.web import (
     note_page,
     papers_page,
     people_page,
+    photo_page,
     plan_page,
     ready_page,
     records_page,
@@ -73,6 +74,9 @@ urlpatterns = [
     path("animals/new", edit_page.new, name="animal-new"),
     path("animal/<path:tag>/note", tub_page.of_animal, name="animal-note"),  # a tag may hold a slash: 22/14
     path("animal/<path:tag>/edit", edit_page.edit, name="animal-edit"),
+    path("animal/<path:tag>/photos", photo_page.show, name="photos"),
+    path("animal/<path:tag>/photos/remove", photo_page.remove, name="photo-remove"),
+    path("animal/<path:tag>/photos/<int:number>.jpg", photo_page.file, name="photo"),
     path("animal/<path:tag>/papers", papers_page.show, name="papers"),
     path("animal/<path:tag>", animal_page.show, name="animal"),
     # The records
