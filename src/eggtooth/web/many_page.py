@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from datetime import date
+from typing import NamedTuple
 from urllib.parse import urlencode
 from uuid import UUID, uuid4
 
@@ -17,8 +18,10 @@ from eggtooth.engine.rounds import Task, Todo
 from eggtooth.jobs.day import day
 from eggtooth.records import store
 from eggtooth.web.asked import MOST_TAGS, Page, on_a_day
+from eggtooth.web.clauses import told_apart
 from eggtooth.web.doors import keeper_of
 from eggtooth.web.prey import choices, chosen
+from eggtooth.web.speech import said
 from eggtooth.web.told import refused
 from eggtooth.web.walk import rack_of, stretch
 
@@ -64,10 +67,21 @@ def _same_rack(request: HttpRequest, on: date) -> str:
     return urlencode({"on": on.isoformat()} | ({"rack": rack} if rack else {}))
 
 
-def _racks(due: Iterable[Task]) -> list[tuple[str, list[tuple[Task, str, tuple[str, ...]]]]]:
-    racks: dict[str, list[tuple[Task, str, tuple[str, ...]]]] = {}
+class Due(NamedTuple):
+    """A meal due as the page draws it: the key its entry will have, the prey to choose from, its reason."""
+
+    task: Task
+    key: str
+    prey: tuple[str, ...]
+    why: str
+    more: str
+
+
+def _racks(due: Iterable[Task]) -> list[tuple[str, list[Due]]]:
+    racks: dict[str, list[Due]] = {}
     for task in due:
-        racks.setdefault(rack_of(task), []).append((task, uuid4().hex, choices(task)))
+        meal = Due(task, uuid4().hex, choices(task), *told_apart(task, said(task.why)))
+        racks.setdefault(rack_of(task), []).append(meal)
     return list(racks.items())
 
 
@@ -75,14 +89,14 @@ def _meals(request: HttpRequest, on: date) -> list[Entry]:
     """What the form says of each animal: `ate-TAG` is a number taken, or empty for not offered,
     and `prey-TAG` what it was.
     """
-    said = {n.removeprefix("ate-"): str(t) for n, t in request.POST.items() if n.startswith("ate-")}
+    taken = {n.removeprefix("ate-"): str(t) for n, t in request.POST.items() if n.startswith("ate-")}
     by = keeper_of(request).name
-    keys = {tag: request.POST.get(f"key-{tag}", "") for tag in said}
+    keys = {tag: request.POST.get(f"key-{tag}", "") for tag in taken}
     return [
         Entry(
             str(UUID(keys[tag])), on, None, tag, Kind.MEAL, _taken(tag, text), chosen(request.POST, tag), by
         )
-        for tag, text in said.items()
+        for tag, text in taken.items()
         if text
     ]
 

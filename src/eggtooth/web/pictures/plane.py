@@ -66,7 +66,7 @@ class Plane:
             '<line class="rule" x2="100%" y1="{0}" y2="{0}"/><text class="{1}" x="{2}" y="{3}">{4}</text>',
             y,
             "ruled" if not left else "beside",
-            "40" if left else "100%",
+            "48" if left else "100%",
             y - 3,
             words,
         )

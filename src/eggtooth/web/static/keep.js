@@ -210,6 +210,13 @@ document.addEventListener("keydown", (event) => {
   }
 });
 
+// --- the sort of work chosen stands in sight, however narrow the screen ---
+
+function show_sort() {
+  const row = document.querySelector("header .sorts"), chosen = row?.querySelector("[aria-current]");
+  if (chosen) row.scrollLeft = chosen.offsetLeft - (row.clientWidth - chosen.offsetWidth) / 2;
+}
+
 // --- the plan changes: the list is made anew under the thumb without jumping ---
 
 function later() {
@@ -232,6 +239,7 @@ async function renew() {
   hand_over(now, next);
   now.replaceWith(next);
   fresh.querySelector("header") && document.querySelector("header")?.replaceWith(fresh.querySelector("header"));
+  show_sort();
   const same = anchor && next.querySelector(`[data-tub="${CSS.escape(anchor.dataset.tub)}"]`);
   if (same) scrollBy(0, same.getBoundingClientRect().top - top);
 }
@@ -254,4 +262,5 @@ function hand_over(now, next) {
 
 if ("serviceWorker" in navigator) navigator.serviceWorker.register("/sw.js").catch(() => {}); // only where allowed
 addEventListener("online", flush);
+show_sort();
 count().then(flush);

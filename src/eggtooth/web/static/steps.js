@@ -7,12 +7,12 @@ const field_of = (button) => button.closest("form").querySelector("[data-by]");
 
 function fill(field, number) {
   field.value = String(Math.round(Math.max(0, number) * 10) / 10);
-  if (!field.form.querySelector(".steps")) field.form.append(steps_for(field));
+  if (!field.form.querySelector(".nudges")) field.form.append(steps_for(field));
 }
 
 function steps_for(field) {
   const group = document.createElement("div"), by = field.dataset.by.split(" ");
-  group.className = "steps";
+  group.className = "nudges";
   group.setAttribute("role", "group");
   group.setAttribute("aria-label", `± ${field.getAttribute("aria-label")}`);
   group.style.setProperty("--across", by.length);
@@ -32,7 +32,7 @@ document.addEventListener("click", (event) => {
   if (!button) return;
   const field = field_of(button), now = Number(field.value.replace(",", ".")) || 0;
   fill(field, button.dataset.likely ? Number(button.dataset.likely) : now + Number(button.dataset.step));
-  if (button.dataset.likely) field.form.querySelector(".steps button").focus({ preventScroll: true });
+  if (button.dataset.likely) field.form.querySelector(".nudges button").focus({ preventScroll: true });
 });
 
-document.addEventListener("reset", (event) => event.target.querySelector(".steps")?.remove());
+document.addEventListener("reset", (event) => event.target.querySelector(".nudges")?.remove());
