@@ -30,6 +30,11 @@ def line(why: str, todo: Todo = Todo.FEED) -> Task:
             f"glow on 23 Jan; ovulation about 30 Jan; {SIGNS}",
             "glow on 23 Jan; ovulation about 30 Jan",
         ),
+        (
+            Todo.MOVE_IN,
+            f"no lock noted since 3 Feb, so he moves on; she: {SIGNS}",
+            "no lock noted since 3 Feb, so he moves on",
+        ),
         (Todo.WEIGH, "weighed 9 days ago; male off food: every 7 days", None),
         (Todo.WATCH, f"{SIGNS}; if nothing comes or she strains, see a reptile vet", None),
         (Todo.HATCH_DUE, f"laid 55 days ago, 4 eggs, none pipped; {SIGNS}; do not cut or turn them", None),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from itertools import pairwise
 
 from eggtooth.engine.rounds import Task, Todo
 
@@ -18,6 +19,7 @@ def told_apart(task: Task, why: str) -> tuple[str, str]:
     """
     if len(why) <= SHORT or task.todo in WHOLE or "reptile vet" in task.why:
         return why, ""
-    ends = [m.start() for m in _END.finditer(why, LEAST)]
+    starts = [0, *(m.start() for m in _END.finditer(why))]
+    ends = [end for start, end in pairwise(starts) if end - start >= LEAST]
     end = max((e for e in ends if e <= SHORT), default=min(ends, default=len(why)))
     return why[:end], why[end:]
