@@ -27,8 +27,10 @@ Seen = tuple[Entry, ...]
 
 
 class _Answer(NamedTuple):
-    """An answer, the animals and, by tag, the entries it was worked out from: all of them and the telling."""
+    """An answer and the colony it is of; the animals and, by tag, the entries it was worked out from: all of
+    them and the telling."""
 
+    colony: Colony
     animals: Mapping[str, Animal]
     noted: Mapping[str, tuple[Seen, Seen]]
     carriers: Carriers
@@ -42,11 +44,15 @@ def known_now(colony: Colony, on: date) -> Carriers:
     """Posterior genotypes by the usual rates, as known at the end of a day."""
     with _one_at_a_time:
         before = _known.pop(on, None)
-        noted = _noted(colony, before.noted if before else {})
-        _known[on] = found = _Answer(colony.animals, noted, _carriers(colony, on, noted, before))
+        _known[on] = found = before if before and before.colony is colony else _answer(colony, on, before)
         while len(_known) > MOST:
             _known.pop(next(iter(_known)))
         return found.carriers
+
+
+def _answer(colony: Colony, on: date, before: _Answer | None) -> _Answer:
+    noted = _noted(colony, before.noted if before else {})
+    return _Answer(colony, colony.animals, noted, _carriers(colony, on, noted, before))
 
 
 def _carriers(

@@ -13,7 +13,8 @@ from django.views.decorators.http import require_safe
 from eggtooth.engine.colony import Animal, Colony
 from eggtooth.engine.facts.inheritance import Genotype, Locus
 from eggtooth.engine.pedigree.carriers import Carriers
-from eggtooth.engine.pedigree.why import Moved, chance, moved_by
+from eggtooth.engine.pedigree.why import Moved, chance
+from eggtooth.jobs import answered
 from eggtooth.jobs.family_kept import known_now
 from eggtooth.jobs.gather import from_store
 from eggtooth.web.body_part import body_context
@@ -62,8 +63,8 @@ def show(request: HttpRequest, tag: str) -> HttpResponse:
         "tree": tree(_ancestors(colony, found, tag, gene), gene)
         if gene and (animal.dam or animal.sires)
         else "",
-        "why": [_told(m) for m in moved_by(found, tag, gene)] if gene else [],
-        "settling": settling(found, tag, gene, today(), source.settings),
+        "why": [_told(m) for m in answered.moved(source, tag, gene, today())] if gene else [],
+        "settling": settling(source, tag, gene, today()),
         "inbred": inbred(source, animal, today()),
         "young": _young(colony, found, tag, gene),
         "contradictions": [c for c in found.contradictions if tag in c.tags],

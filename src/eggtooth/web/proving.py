@@ -8,11 +8,10 @@ from itertools import groupby
 
 from django.utils.safestring import SafeString
 
-from eggtooth.engine.house import Settings
-from eggtooth.engine.pedigree.carriers import Carriers
 from eggtooth.engine.pedigree.laboratory import LabWorth
 from eggtooth.engine.pedigree.worth import TestCross
-from eggtooth.jobs.proving import how_to_prove
+from eggtooth.jobs import answered
+from eggtooth.jobs.gather import Source
 from eggtooth.web.pictures.falling import falling
 
 MOST_DRAWN = 9
@@ -48,11 +47,11 @@ class Settling:
     laboratory: dict[str, str]
 
 
-def settling(found: Carriers, tag: str, gene: str, on: date, settings: Settings) -> Settling | None:
-    """What would settle a gene; `None` where it is settled."""
-    if gene not in found.loci:
+def settling(source: Source, tag: str, gene: str, on: date) -> Settling | None:
+    """What would settle a gene; `None` where it is settled, and without a gene."""
+    if not gene:
         return None
-    (way,) = how_to_prove(found, tag, on, settings, [gene])
+    way = answered.way_to_prove(source, tag, gene, on)
     if not 0 < way.chance < 1:
         return None
     best = way.crosses[0] if way.crosses else None
