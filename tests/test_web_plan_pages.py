@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from datetime import date
+from dataclasses import replace
+from datetime import date, timedelta
 from pathlib import Path
 
 import pytest
@@ -10,6 +11,7 @@ from django.test import Client
 
 from eggtooth.engine.colony import Animal, Sex, Tub, Wish
 from eggtooth.engine.entries import Entry, Kind
+from eggtooth.engine.house import Settings
 from eggtooth.engine.planning.wanted import read
 from eggtooth.records import store
 
@@ -143,3 +145,31 @@ def test_the_nights_go_by_the_plan_by_the_wishes_or_by_nothing(house: None) -> N
     Client().post("/plan/go-by", {"says": "nothing"}, **HERE)
     assert store.settings().season_plan == "" and len(store.settings_past()) == 3
     assert Client().post("/plan/go-by", {"says": "sing"}, **HERE).status_code == 400
+
+
+@pytest.mark.parametrize(
+    ("on", "end"),
+    [
+        (date(2026, 1, 13), date(2026, 5, 31)),
+        (date(2026, 5, 31), date(2026, 5, 31)),
+        (date(2026, 6, 1), date(2027, 5, 31)),
+        (date(2027, 12, 1), date(2028, 5, 31)),
+    ],
+)
+def test_a_plan_gone_by_ends_with_its_season(on: date, end: date) -> None:
+    house = Settings()
+    assert house.season_end(on) == end
+    kept = replace(house, season_plan="[]", season_plan_until=end.isoformat())
+    assert kept.plan_on(on) == kept.plan_on(end) == "[]"
+    assert kept.plan_on(end + timedelta(days=1)) == ""
+    assert replace(kept, season_plan_until="").plan_on(end + timedelta(days=999)) == "[]"
+    with pytest.raises(ValueError):
+        replace(house, season_plan_until="soon")
+
+
+def test_the_page_says_until_when_a_choice_is_in_force(house: None, monkeypatch: pytest.MonkeyPatch) -> None:
+    Client().post("/plan/go-by", {"says": "wishes"}, **HERE)
+    assert store.settings().season_plan_until == "2026-05-31"
+    assert "until the season ends, 31 May 2026" in Client().get("/plan", **HERE).content.decode()
+    monkeypatch.setenv("EGGTOOTH_TODAY", "2026-06-01")
+    assert "Now all pairs are alike" in Client().get("/plan", **HERE).content.decode()

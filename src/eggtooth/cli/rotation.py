@@ -52,7 +52,10 @@ def run(asked: argparse.Namespace) -> int:
         print(fault, file=sys.stderr)
         return 1
     if asked.forget:
-        source = replace(source, settings=replace(source.settings, season_plan=""))
+        source = replace(source, settings=replace(source.settings, season_plan="", season_plan_until=""))
+    if asked.keep:
+        until = source.settings.season_end(day_of(asked)).isoformat()
+        source = replace(source, settings=replace(source.settings, season_plan_until=until))
     if asked.keep or asked.forget:
         keep(source.settings)
     found = rotation(source, day_of(asked), asked.nights)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 
 from eggtooth.engine.facts import biology
 from eggtooth.engine.wording import say
@@ -27,10 +27,11 @@ class Settings:
 
     `learned_rates` is what the house learned of its females' seasons and chose, as `cycle.prior` writes
     it; empty stands for the facts. `season_plan` is the plan of pairs the keeper goes by, as
-    `planning.wanted` writes it; empty stands for none. `presence_weight` is how far the belief is followed
-    that a male's presence starts a female or keeps her going (0 not at all, 1 as seen in blood pythons);
-    `night_cost` is what a night must add to a clutch's worth, as a share of the usual pair's, for a male to
-    be carried (our choice).
+    `planning.wanted` writes it; empty stands for none; it holds until the end
+    of `season_plan_until` (an ISO date), or for good where that is empty. `presence_weight` is how far the
+    belief is followed that a male's presence starts a female or keeps her going (0 not at all, 1 as seen in
+    blood pythons); `night_cost` is what a night must add to a clutch's worth, as a share of the usual
+    pair's, for a male to be carried (our choice).
 
     Raises `ValueError` when a value cannot be: a weekday of 9, 31 November, a limit below zero.
     """
@@ -62,6 +63,7 @@ class Settings:
     fahrenheit: bool = False
     learned_rates: str = ""
     season_plan: str = ""
+    season_plan_until: str = ""
 
     def __post_init__(self) -> None:
         """Refuse what no calendar and no house can have."""
@@ -72,6 +74,8 @@ class Settings:
         for name in ("year_turns", "season_opens", "season_closes", "cool_from", "warm_from"):
             month, day = getattr(self, name)
             date(2025, month, day)
+        if self.season_plan_until:
+            date.fromisoformat(self.season_plan_until)
         for name in self.__slots__:
             value = getattr(self, name)
             if isinstance(value, float) and not 0 <= value < 100_000:
@@ -94,6 +98,16 @@ class Settings:
         opened = latest(self.season_opens, on)
         closed = latest(self.season_closes, on)
         return opened > closed or on == closed
+
+    def season_end(self, on: date) -> date:
+        """The last day of the season that `on` lies in, or before which it lies."""
+        closed = latest(self.season_closes, on)
+        return closed if closed == on else latest(self.season_closes, closed + timedelta(days=366))
+
+    def plan_on(self, on: date) -> str:
+        """The plan the house goes by on a day; empty when there is none or it has ended."""
+        ended = self.season_plan_until and on > date.fromisoformat(self.season_plan_until)
+        return "" if ended else self.season_plan
 
     def pairing_night(self, on: date) -> bool:
         """Whether males go in, or stay in, tonight."""

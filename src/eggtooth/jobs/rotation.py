@@ -34,7 +34,8 @@ def rotation(source: Source, on: date, nights: int) -> list[ComingNight]:
 def with_plan(source: Source, path: Path) -> Source:
     """The same colony under the plan in a file, as `eggtooth pairings --json` writes it."""
     wanted = plan_in(path, source.colony)
-    return replace(source, settings=replace(source.settings, season_plan=written(wanted)))
+    settings = replace(source.settings, season_plan=written(wanted), season_plan_until="")
+    return replace(source, settings=settings)
 
 
 def plan_in(path: Path, colony: Colony) -> Wanted:

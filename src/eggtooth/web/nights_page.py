@@ -50,7 +50,7 @@ def show(request: HttpRequest) -> HttpResponse:
         "picture": _picture(source.colony, nights[0]),
         "tonight": _shown(nights[0]),
         "coming": [_shown(n) for n in nights[1:]],
-        "planned": bool(source.settings.season_plan),
+        "planned": bool(source.settings.plan_on(today())),
         "empty": not source.colony.animals,
     }
     return render(request, "nights.html", context)

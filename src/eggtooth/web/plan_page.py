@@ -7,6 +7,7 @@ it is kept.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from datetime import date
 from string import ascii_uppercase
 
 from django.http import HttpRequest, HttpResponse, HttpResponseBadRequest
@@ -15,6 +16,7 @@ from django.urls import reverse
 from django.utils.safestring import SafeString
 from django.views.decorators.http import require_POST, require_safe
 
+from eggtooth.engine.house import Settings
 from eggtooth.engine.planning.plan import (
     PairWish,
     PlannedPair,
@@ -83,7 +85,8 @@ def show(request: HttpRequest) -> HttpResponse:
     context: dict[str, object] = {
         "choices": _kept(source),
         "animals": sorted(source.colony.animals),
-        "gone_by": bool(source.settings.season_plan),
+        "gone_by": bool(source.settings.plan_on(today())),
+        "until": _until(source.settings),
     }
     if not source.colony.wishes:
         return render(request, "plan.html", context)
@@ -125,7 +128,7 @@ def choose(request: HttpRequest) -> HttpResponse:
 
 @require_POST
 def go_by(request: HttpRequest) -> HttpResponse:
-    """What the round and the nights go by from now on: this plan, the wishes alone, or all pairs alike."""
+    """What the round and the nights go by until the season ends: this plan, the wishes alone, or all alike."""
     source, says = from_store(), request.POST.get("says", "")
     try:
         if says == "plan":
@@ -139,8 +142,14 @@ def go_by(request: HttpRequest) -> HttpResponse:
             return HttpResponseBadRequest(spoken("This button is not known here; load the plan again."))
     except ValueError as wrong:
         return HttpResponseBadRequest(str(wrong))
-    keep_settings(replace(source.settings, season_plan=told), keeper_of(request).name)
+    until = source.settings.season_end(today()).isoformat() if told else ""
+    kept = replace(source.settings, season_plan=told, season_plan_until=until)
+    keep_settings(kept, keeper_of(request).name)
     return redirect("nights")
+
+
+def _until(settings: Settings) -> date | None:
+    return date.fromisoformat(settings.season_plan_until) if settings.season_plan_until else None
 
 
 def _tried(request: HttpRequest) -> list[tuple[str, Pair]]:

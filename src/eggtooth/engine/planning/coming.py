@@ -64,7 +64,7 @@ def coming_nights(
     room = room_on(colony, on, kept, all_dates=False)
     together = sittings(room, kept)
     pairs = Pairs(colony, kept)
-    wanted = read(kept.season_plan)
+    wanted = read(kept.plan_on(on))
     moves = moves_on(room, together, pairs, kept, wanted)
     course = _begun(room, pairs, wanted, kept, {m: s.female for m, s in together.items()}, moves)
     found = [ComingNight(on, kept.pairing_night(on), tuple(moves))]

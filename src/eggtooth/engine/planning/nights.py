@@ -76,7 +76,7 @@ def moves_on(
     busy = {m.female for m in moves if m.action is Action.LEAVE_IN}
     busy |= {s.female for s in sitting.values() if s.since.on == on}
     return moves + _send_out(
-        room, pairs, sitting, free, parted, busy, settings, wanted or read(settings.season_plan)
+        room, pairs, sitting, free, parted, busy, settings, wanted or read(settings.plan_on(on))
     )
 
 
