@@ -17,6 +17,7 @@ import pytest
 
 from eggtooth.cli.serve import listening
 from eggtooth.records import people
+from eggtooth.records.sheets.opening import LARGEST_REQUEST_BYTES
 
 DOOR = {"Host": "room.example", "X-Forwarded-Proto": "https"}
 PASSWORD = "a long enough word for Ada"
@@ -73,3 +74,17 @@ def test_signing_in_through_the_door(service: tuple[int, subprocess.Popen[str]])
     assert elsewhere.status == 403
     served.send_signal(signal.SIGTERM)
     assert served.wait(20) == 0
+
+
+def test_a_request_larger_than_any_sheet_is_refused_before_it_is_read(
+    service: tuple[int, subprocess.Popen[str]],
+) -> None:
+    """Nothing of the body is sent: a server that wants to read it first would not answer."""
+    ask(service[0], "GET", "/sign-in")
+    line = http.client.HTTPConnection("127.0.0.1", service[0], timeout=10)
+    line.putrequest("POST", "/sign-in", skip_host=True)
+    for name, value in (DOOR | {"Content-Length": str(LARGEST_REQUEST_BYTES + 1)}).items():
+        line.putheader(name, value)
+    line.endheaders()
+    assert line.getresponse().status == 413
+    line.close()

@@ -102,7 +102,10 @@ def _taken(port: int, fault: OSError) -> int:
 def _server(host: str, port: int) -> object:
     from cheroot.wsgi import Server
 
+    from eggtooth.records.sheets.opening import LARGEST_REQUEST_BYTES
+
     server = Server((host, port), application(), numthreads=8, request_queue_size=64)
+    server.max_request_body_size = LARGEST_REQUEST_BYTES
     server.keep_alive_conn_limit = 64  # phones in a room keep their lines; to be cut off costs a second
     return server
 

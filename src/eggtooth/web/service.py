@@ -12,6 +12,7 @@ from types import FrameType
 
 from eggtooth.jobs.backing_up import Daily
 from eggtooth.jobs.gather import StoreFault, open_store, warn
+from eggtooth.records.sheets.opening import LARGEST_REQUEST_BYTES
 
 THREADS = 16
 WAITING = 64
@@ -29,6 +30,7 @@ def main(address: str, port: int) -> int:
         return 1
     warn(lambda line: print(line, file=sys.stderr, flush=True))
     server = Server((address, port), get_wsgi_application(), numthreads=THREADS, request_queue_size=WAITING)
+    server.max_request_body_size = LARGEST_REQUEST_BYTES
     server.keep_alive_conn_limit = WAITING
     signal.signal(signal.SIGTERM, _stop)
     copies = Daily(lambda line: print(line, file=sys.stderr, flush=True))

@@ -13,6 +13,8 @@ from typing import Any
 from eggtooth.records.files.safe_cells import plain
 
 LARGEST_BYTES = 50_000_000
+LARGEST_REQUEST_BYTES = LARGEST_BYTES + 1_000_000
+"""The file and the form around it; more is refused before it is read, or a stranger could fill the disk."""
 LARGEST_UNPACKED = 400_000_000
 USUAL_UNPACKED, MOST_TIMES = 20_000_000, 25
 """Workbooks unpack to some ten times their size; one far beyond that would take minutes to read."""
