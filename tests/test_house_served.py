@@ -75,6 +75,15 @@ def test_a_strict_client_speaks_https_and_meets_the_sign_in_page(house: int, fre
         urllib.request.urlopen(f"https://127.0.0.1:{house}/", context=ssl.create_default_context())
 
 
+@pytest.mark.filterwarnings("ignore:ssl.TLSVersion:DeprecationWarning")
+def test_old_versions_of_tls_are_refused(house: int, fresh_store: Path) -> None:
+    trust = ssl.create_default_context(cafile=str(fresh_store.with_suffix(".tls") / "authority.crt"))
+    trust.set_ciphers("ALL:@SECLEVEL=0")  # else this machine's own rules would refuse, not the server
+    trust.minimum_version, trust.maximum_version = ssl.TLSVersion.TLSv1, ssl.TLSVersion.TLSv1_1
+    with pytest.raises(OSError, match="alert protocol version"):
+        urllib.request.urlopen(f"https://127.0.0.1:{house}/", context=trust)
+
+
 def test_the_house_is_not_served_while_nobody_could_sign_in(
     fresh_store: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
