@@ -13,6 +13,10 @@ DEBUG = False
 ALLOWED_HOSTS = ["127.0.0.1", "localhost", "[::1]", *os.environ.get("EGGTOOTH_HOSTS", "").split()]
 HTTPS = os.environ.get("EGGTOOTH_HTTPS") == "1"
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = HTTPS
+# With this prefix a browser takes a cookie only over https, from this very host, and for the whole site.
+SESSION_COOKIE_NAME, CSRF_COOKIE_NAME = (
+    f"{'__Host-' if HTTPS else ''}{n}" for n in ("sessionid", "csrftoken")
+)
 SECURE_HSTS_SECONDS = 365 * 24 * 3600 if HTTPS else 0
 if os.environ.get("EGGTOOTH_PROXY") == "1":  # a door of one's own stands before the pages and says so
     SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
@@ -31,10 +35,9 @@ AUTH_PASSWORD_VALIDATORS = [
     for name, options in (
         ("UserAttributeSimilarityValidator", {"user_attributes": ["name"]}),
         ("MinimumLengthValidator", {"min_length": 12}),
-        ("CommonPasswordValidator", {}),
         ("NumericPasswordValidator", {}),
     )
-]
+] + [{"NAME": "eggtooth.records.passwords.CommonWithin"}]
 LOGIN_URL = "/sign-in"
 SESSION_COOKIE_AGE = 30 * 24 * 3600  # a month: the phone in the room should not ask every evening
 SESSION_COOKIE_SAMESITE = "Strict"

@@ -1,0 +1,100 @@
+"""Passwords: which are taken, each exactly as typed, in fields that a password manager can fill."""
+
+from __future__ import annotations
+
+import re
+from importlib.resources import files
+
+import pytest
+from django.test import Client
+
+from eggtooth.records import people
+from eggtooth.records.people import Role
+from tests.test_web_doors import PASSWORD, doors, house, signed_in
+from tests.test_web_round_page import HERE, room
+
+__all__ = ["doors", "house", "room"]
+pytestmark = pytest.mark.usefixtures("fresh_store", "room")
+
+
+def comes_in(password: str, name: str = "Reader") -> bool:
+    return Client().post("/sign-in", {"name": name, "password": password}, **HERE).status_code == 302
+
+
+@pytest.mark.parametrize(
+    "common",
+    [  # two stand in the framework's list as they are, the others are padded words of it
+        "1q2w3e4r5t6y",
+        "QwertyQwerty",
+        "password2026!",
+        "  Sunshine 1234",
+        "dragon!!!!!!!!!!",
+    ],
+)
+def test_a_common_password_is_refused_though_it_is_long(house: None, common: str) -> None:
+    with pytest.raises(ValueError, match="too common"):
+        people.set_password("Reader", common)
+    assert comes_in(PASSWORD)
+
+
+@pytest.mark.parametrize(
+    "strong",
+    [
+        "only small letters of four words",
+        "ÜBERALL LIEGEN EIER IM NEST",
+        "蛇は卵を温めて六十日ほど待つ",
+        "x7" * 32 + "and seventy",
+        " a blank before and after ",
+    ],
+)
+def test_any_letters_and_lengths_are_taken_exactly_as_typed(house: None, strong: str) -> None:
+    people.set_password("Reader", strong)
+    assert comes_in(strong)
+    assert not comes_in(strong.swapcase() if strong.swapcase() != strong else strong + " ")
+    assert not comes_in(strong[:-1])
+    assert not comes_in(strong + "!")
+
+
+def test_a_new_password_needs_the_present_one(house: None) -> None:
+    client, new = signed_in(Role.READER), "another long pass phrase"
+    refused = client.post("/me", {"do": "password", "old": "wrong", "new": new}, **HERE)
+    assert refused.status_code == 400 and "present password is wrong" in refused.content.decode()
+    assert not comes_in(new) and comes_in(PASSWORD)
+
+
+def test_name_and_password_fail_in_the_same_words(house: None) -> None:
+    def told(name: str) -> str:
+        text = Client().post("/sign-in", {"name": name, "password": "wrong"}, **HERE).content.decode()
+        return re.sub(r'value="[^"]*"', "", text)
+
+    assert told("Owner") == told("Nobody")
+    people.change("Reader", active=False)
+    assert told("Reader") == told("Nobody")
+
+
+def test_nobody_is_let_in_before_the_first_is_added() -> None:
+    assert people.everyone() == []
+    for name in ("admin", "root", "owner", "keeper"):
+        assert not comes_in("", name) and not comes_in(name, name)
+
+
+def test_fields_of_passwords_are_masked_and_named_for_a_password_manager() -> None:
+    here = files("eggtooth.web")
+    fields = [
+        field
+        for page in here.joinpath("templates").iterdir()
+        for field in re.findall(r"<input[^>]*>", page.read_text(encoding="utf-8"))
+        if re.search(r'name="(password|old|new)"', field)
+    ]
+    assert len(fields) >= 4
+    for field in fields:
+        assert 'type="password"' in field
+        assert re.search(r'autocomplete="(current|new)-password"', field)
+        assert "maxlength" not in field  # a browser would cut a longer one without a word
+
+
+def test_no_script_touches_what_is_pasted() -> None:
+    scripts = [p for p in files("eggtooth.web").joinpath("static").iterdir() if p.name.endswith(".js")]
+    assert scripts
+    for script in scripts:
+        assert not re.search(r"paste|clipboard", script.read_text(encoding="utf-8"))
