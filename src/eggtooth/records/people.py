@@ -11,7 +11,9 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from enum import StrEnum
 
+from django.contrib.auth import SESSION_KEY
 from django.contrib.auth.password_validation import validate_password
+from django.contrib.sessions.models import Session
 from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
 from django.utils import timezone
@@ -79,6 +81,7 @@ def change(name: str, role: Role | None = None, active: bool | None = None) -> N
         if not models.Person.objects.filter(role=Role.OWNER.value, is_active=True).exists():
             raise ValueError(f"{name} is the last owner; make another one first")
         if not person.is_active:
+            end_sessions(name)  # else they would live again when the person is let in again
             models.Secret.objects.filter(person=person, ended_at=None).update(ended_at=timezone.now())
 
 
@@ -88,6 +91,14 @@ def set_password(name: str, password: str) -> None:
     _strong(password, person)
     person.set_password(password)
     person.save(update_fields=["password"])  # not the role, which another may be changing
+
+
+def end_sessions(name: str) -> None:
+    """Sign a person out on every device."""
+    key = str(_person(name).pk)
+    open_ones = Session.objects.filter(expire_date__gte=timezone.now())
+    theirs = [s.session_key for s in open_ones if s.get_decoded().get(SESSION_KEY) == key]
+    Session.objects.filter(session_key__in=theirs).delete()
 
 
 def owners() -> list[str]:

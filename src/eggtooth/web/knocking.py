@@ -16,7 +16,7 @@ from django.core import signing
 from django.http import HttpRequest, HttpResponse
 
 LOG = logging.getLogger("eggtooth.doors")
-DEVICE_COOKIE, DEVICE_SECONDS = "device", 365 * 24 * 3600
+DEVICE_SECONDS = 365 * 24 * 3600
 SALT = "eggtooth.device"
 IPV6_PREFIX = 64
 """A household or a rented server has a whole network of this length, so it counts as one address."""
@@ -61,10 +61,17 @@ def _whole_network(text: str) -> str:
     return str(ip_network((int(address) >> IPV6_PREFIX << IPV6_PREFIX, IPV6_PREFIX)))
 
 
+def device_cookie() -> str:
+    """The cookie's name; with this prefix a browser takes it over https only."""
+    return "__Secure-device" if settings.SESSION_COOKIE_SECURE else "device"
+
+
 def device(request: HttpRequest, name: str) -> str:
     """The mark of a device on which this person has signed in before, or nothing."""
     try:
-        owner, mark = signing.loads(request.COOKIES.get(DEVICE_COOKIE, ""), salt=SALT, max_age=DEVICE_SECONDS)
+        owner, mark = signing.loads(
+            request.COOKIES.get(device_cookie(), ""), salt=SALT, max_age=DEVICE_SECONDS
+        )
     except (signing.BadSignature, ValueError, TypeError):
         return ""
     return f"device {mark}" if owner == name else ""
@@ -73,7 +80,7 @@ def device(request: HttpRequest, name: str) -> str:
 def remember(answer: HttpResponse, name: str) -> None:
     """Let the device be known when this person knocks again."""
     answer.set_cookie(
-        DEVICE_COOKIE,
+        device_cookie(),
         signing.dumps([name, secrets.token_hex(16)], salt=SALT),
         max_age=DEVICE_SECONDS,
         path="/sign-in",

@@ -32,6 +32,7 @@ def sign_in(request: HttpRequest) -> HttpResponse:
         return render(
             request, "sign_in.html", {"problem": say("Name or password is wrong."), "name": name}, status=403
         )
+    request.session.flush()  # the framework keeps the session of one who signs in twice
     login(request, person)
     answer = redirect("round")
     remember(answer, name)
@@ -40,9 +41,15 @@ def sign_in(request: HttpRequest) -> HttpResponse:
 
 @require_POST
 def sign_out(request: HttpRequest) -> HttpResponse:
-    """Leave; the session ends on the server."""
+    """Leave, here or on every device; the session ends on the server, and the browser forgets the pages."""
+    keeper = keeper_of(request)
+    if request.POST.get("where") == "everywhere" and sign_in_asked():
+        people.end_sessions(keeper.name)
+        LOG.warning("me: %r signed out everywhere", keeper.name)
     logout(request)
-    return redirect("sign-in")
+    answer = redirect("sign-in")
+    answer["Clear-Site-Data"] = '"cache"'  # not "storage": what waits there for a network would be lost
+    return answer
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
