@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import ast
 import re
 from importlib.resources import files
+from pathlib import Path
 
 import pytest
 from django.test import Client
 
+import eggtooth
 from eggtooth.records import people
 from eggtooth.records.people import Role
 from tests.test_web_doors import PASSWORD, doors, house, signed_in
@@ -15,6 +18,7 @@ from tests.test_web_round_page import HERE, room
 
 __all__ = ["doors", "house", "room"]
 pytestmark = pytest.mark.usefixtures("fresh_store", "room")
+SOURCE = Path(eggtooth.__file__).parent
 
 
 def comes_in(password: str, name: str = "Reader") -> bool:
@@ -98,3 +102,15 @@ def test_no_script_touches_what_is_pasted() -> None:
     assert scripts
     for script in scripts:
         assert not re.search(r"paste|clipboard", script.read_text(encoding="utf-8"))
+
+
+def test_no_weak_hash_guards_anything() -> None:
+    """SHA-1 makes the names of entries (version 5 of RFC 9562), which guard nothing and are said to."""
+    from django.conf import global_settings
+
+    assert global_settings.PASSWORD_HASHERS[0].endswith("PBKDF2PasswordHasher")
+    for path in SOURCE.rglob("*.py"):
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.Call) and ast.unparse(node.func).split(".")[-1] in ("sha1", "md5"):
+                said = {k.arg: ast.unparse(k.value) for k in node.keywords}
+                assert said.get("usedforsecurity") == "False", path

@@ -6,7 +6,9 @@ import json
 import os
 import subprocess
 import sys
+import time
 from importlib.resources import files
+from unittest import mock
 
 import pytest
 from django.contrib.sessions.models import Session
@@ -74,6 +76,16 @@ def test_a_mark_of_a_device_signed_with_another_key_is_nothing(house: None) -> N
     client = Client()
     client.cookies["device"] = forged
     assert client.post("/sign-in", {"name": "Owner", "password": PASSWORD}, **HERE).status_code == 429
+
+
+@pytest.mark.parametrize(("days", "status"), [(364, 302), (366, 429)])
+def test_a_mark_of_a_device_ends_after_a_year(house: None, days: int, status: int) -> None:
+    for _ in range(people.KNOCKS):
+        Client().post("/sign-in", {"name": "Owner", "password": "wrong"}, **HERE)
+    client, then = Client(), time.time() - days * 24 * 3600
+    with mock.patch("django.core.signing.time.time", return_value=then):
+        client.cookies["device"] = signing.dumps(["Owner", "0" * 32], salt=SALT)
+    assert client.post("/sign-in", {"name": "Owner", "password": PASSWORD}, **HERE).status_code == status
 
 
 NAMES = """
