@@ -6,7 +6,6 @@ self.addEventListener("activate", (event) => event.waitUntil(clients.claim()));
 
 self.addEventListener("fetch", (event) => {
   const asked = event.request, url = new URL(asked.url);
-  if (asked.method === "POST" && url.pathname === "/sign-out") event.waitUntil(caches.delete(PAGES));
   if (asked.method !== "GET" || url.origin !== location.origin || /^\/(api|take|calendar|labels)/.test(url.pathname)) return;
   event.respondWith(fresh(asked));
 });
