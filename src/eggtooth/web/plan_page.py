@@ -128,7 +128,7 @@ def choose(request: HttpRequest) -> HttpResponse:
 
 @require_POST
 def go_by(request: HttpRequest) -> HttpResponse:
-    """What the round and the nights go by until the season ends: this plan, the wishes alone, or all alike."""
+    """What round and nights go by until the season ends: this plan, the wishes alone, or all alike."""
     source, says = from_store(), request.POST.get("says", "")
     try:
         if says == "plan":
