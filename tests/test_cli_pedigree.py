@@ -77,7 +77,7 @@ def test_what_chains_do_not_agree_on_is_called_so(
     files: list[str], capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """With every figure beyond the limit the table gives none, and the json still has the genotypes."""
-    monkeypatch.setattr("eggtooth.engine.pedigree.carriers.UNSETTLED", -1.0)
+    monkeypatch.setattr("eggtooth.engine.pedigree.answers.UNSETTLED", -1.0)
     assert main(["carriers", *files]) == 0
     shown = capsys.readouterr().out
     assert "Clown/+ not settled" in shown and "%" not in shown.replace("67% het", "")

@@ -75,7 +75,7 @@ def test_an_animal_of_which_nothing_is_noted(bred: None) -> None:
 def test_few_queries(bred: None) -> None:
     with CaptureQueriesContext(connection) as asked:
         page("/animal/GROWING")
-    assert len(asked) == 12
+    assert len(asked) == 14
 
 
 def test_curves_are_cut_where_they_cross_the_edges_of_the_picture() -> None:

@@ -68,7 +68,7 @@ def test_a_clutch_that_pips_shows_a_dot(bred: None) -> None:
 def test_few_queries_and_an_empty_room(bred: None) -> None:
     with CaptureQueriesContext(connection) as asked:
         page("/clutches")
-    assert len(asked) == 12
+    assert len(asked) == 13
 
 
 def test_an_empty_room_says_so() -> None:

@@ -33,7 +33,7 @@ def test_weeks_that_are_not_offered_are_the_usual_six(bred: None, query: str) ->
 def test_few_queries(bred: None) -> None:
     with CaptureQueriesContext(connection) as asked:
         page("/feeders")
-    assert len(asked) == 12
+    assert len(asked) == 13
 
 
 def test_an_empty_room_says_so() -> None:

@@ -57,7 +57,7 @@ def test_a_young_male_stands_apart(bred: None) -> None:
 def test_few_queries_and_no_males(bred: None) -> None:
     with CaptureQueriesContext(connection) as asked:
         page("/males")
-    assert len(asked) == 12
+    assert len(asked) == 13
 
 
 def test_an_empty_room_says_so() -> None:

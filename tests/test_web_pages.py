@@ -70,7 +70,7 @@ def test_animal_shows_two_thirds_and_why(family: None) -> None:
 
 def test_animal_says_what_is_not_settled(family: None, monkeypatch: pytest.MonkeyPatch) -> None:
     """A figure whose sampled runs disagree is not shown as one."""
-    monkeypatch.setattr("eggtooth.engine.pedigree.carriers.UNSETTLED", -1.0)
+    monkeypatch.setattr("eggtooth.engine.pedigree.answers.UNSETTLED", -1.0)
     html = page("/animal/N1?gene=Clown")
     assert "not settled (does not carry, het Clown)" in html
     assert "67%" not in html.split('<ul class="carried">')[1].split("</ul>")[0]

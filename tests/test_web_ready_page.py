@@ -53,7 +53,7 @@ def test_males_on_request_and_odd_words_mean_females(bred: None) -> None:
 def test_few_queries(bred: None) -> None:
     with CaptureQueriesContext(connection) as asked:
         page("/ready")
-    assert len(asked) == 12
+    assert len(asked) == 13
 
 
 def test_an_empty_room_says_so() -> None:

@@ -61,4 +61,4 @@ def test_the_review_is_kept_until_something_is_noted(bred: None, monkeypatch: py
 def test_few_queries(bred: None) -> None:
     with CaptureQueriesContext(connection) as asked:
         page("/review")
-    assert len(asked) == 12
+    assert len(asked) == 13

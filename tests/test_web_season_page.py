@@ -75,7 +75,7 @@ def test_a_clutch_long_past_hatching_is_over(bred: None) -> None:
 def test_few_queries_whatever_the_number_of_females(bred: None) -> None:
     with CaptureQueriesContext(connection) as asked:
         page("/season")
-    assert len(asked) == 12
+    assert len(asked) == 13
 
 
 def test_an_empty_room_and_a_far_page_say_so(fresh_store: Path) -> None:

@@ -187,7 +187,7 @@ def voided() -> list[tuple[Entry, str, datetime, str]]:
 # The last entry read before (if it is still there), those above the floor, and how many are taken back.
 HOW_FAR = """
 SELECT seq, key, (SELECT COUNT(*) FROM records_voiding) FROM records_entry
-WHERE seq = %s OR seq > %s ORDER BY seq
+WHERE seq >= %s ORDER BY seq
 """
 
 
@@ -203,7 +203,7 @@ class Far(NamedTuple):
 
 def how_far(before: int, floor: int) -> Far:
     """What there is from the entry numbered `before` on, and above the `floor`."""
-    rows = _rows(HOW_FAR, [before, floor])
+    rows = _rows(HOW_FAR, [min(before, floor)])
     if not rows:
         return Far(None, frozenset(), (0, None), 0)
     key = next((row[1] for row in rows if row[0] == before), None)
