@@ -33,6 +33,7 @@ from eggtooth.records import store
 from eggtooth.web.clock import today
 from eggtooth.web.doors import keeper_of
 from eggtooth.web.note_page import take_back
+from eggtooth.web.tags import TAG
 
 MOST = 1000
 LONGEST = 500
@@ -168,7 +169,7 @@ def get_animals(request: HttpRequest) -> Any:
     return {"animals": [fields_of(a) for a in store.colony().animals.values()]}
 
 
-@api.get("/animals/{path:tag}/entries", response={200: Any, **REFUSALS}, url_name="api-animal-entries")
+@api.get(f"/animals/{{{TAG}:tag}}/entries", response={200: Any, **REFUSALS}, url_name="api-animal-entries")
 def get_entries(request: HttpRequest, tag: str, kind: str = "") -> Any:
     """What was noted of one animal, oldest first."""
     colony = store.colony()

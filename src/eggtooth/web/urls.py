@@ -72,13 +72,13 @@ urlpatterns = [
     # An animal
     path("find", find_page.find, name="find"),
     path("animals/new", edit_page.new, name="animal-new"),
-    path("animal/<path:tag>/note", tub_page.of_animal, name="animal-note"),  # a tag may hold a slash: 22/14
-    path("animal/<path:tag>/edit", edit_page.edit, name="animal-edit"),
-    path("animal/<path:tag>/photos", photo_page.show, name="photos"),
-    path("animal/<path:tag>/photos/remove", photo_page.remove, name="photo-remove"),
-    path("animal/<path:tag>/photos/<int:number>.jpg", photo_page.file, name="photo"),
-    path("animal/<path:tag>/papers", papers_page.show, name="papers"),
-    path("animal/<path:tag>", animal_page.show, name="animal"),
+    path("animal/<tag:tag>/note", tub_page.of_animal, name="animal-note"),  # a tag may hold a slash: 22/14
+    path("animal/<tag:tag>/edit", edit_page.edit, name="animal-edit"),
+    path("animal/<tag:tag>/photos", photo_page.show, name="photos"),
+    path("animal/<tag:tag>/photos/remove", photo_page.remove, name="photo-remove"),
+    path("animal/<tag:tag>/photos/<int:number>.jpg", photo_page.file, name="photo"),
+    path("animal/<tag:tag>/papers", papers_page.show, name="papers"),
+    path("animal/<tag:tag>", animal_page.show, name="animal"),
     # The records
     path("records", records_page.show, name="records"),
     path("records/correct", records_page.correct, name="entry-correct"),
