@@ -161,6 +161,17 @@ def test_few_may_teach_many() -> None:
     assert max(apart) < 10
 
 
+def test_the_bend_may_be_asked_of_fewer_than_teach(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A large house: not all females teach, and of those that do not all are asked for the bend."""
+    found = year(WIDE, n=24)
+    monkeypatch.setattr("eggtooth.engine.cycle.together.TELL_THE_BEND", 6)
+    told = taught(found, [PRIOR] * 24, teach=range(12))
+    monkeypatch.undo()
+    for few, all_asked in zip(told, taught(found, [PRIOR] * 24, teach=range(12)), strict=True):
+        if few.bend_mm == all_asked.bend_mm:
+            assert few == all_asked
+
+
 def test_nothing_of_a_later_day_teaches() -> None:
     """The same house seen with entries of later days in its log gives the same forecast."""
     rng = np.random.default_rng(4)

@@ -87,7 +87,7 @@ def _taught(found: Sequence[Evidence], rates: Sequence[Rates], shape: Shape, tea
     bends = _bends(found, rates, shape, teachers, peaks)
     own = list(rates)
     for bend in sorted(set(bends)):
-        peak, told = peaks.get(bend) or house.peak(_lattice(few, rates, shape.bent(bend)))
+        peak, told = peaks.get(bend) or house.peak(_lattice(few, rates[:teachers], shape.bent(bend)))
         moved, left = zip(*(house.without(i, peak, told) for i in range(len(found))), strict=True)
         alike = float(np.mean([m[TRAITS:] for m in moved[:teachers]]))
         for i in (i for i, b in enumerate(bends) if b == bend):
