@@ -26,7 +26,7 @@ LEAST_SHARE = 0.1
 """Worth of the weighed worlds, as a share of their number, below which chains go on instead."""
 FURTHER, FURTHER_PLANS = 48, 2
 """Sweeps and cutsets of chains that go on from worlds that fit: they need not find their way there."""
-STILL = 2e-4
+STILL = 5e-4
 STILL_SHARE = 0.25
 """A shift that is left out: this much, or this share of the stated error, which it cannot be told from."""
 
