@@ -5,14 +5,22 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Callable
+from dataclasses import replace
+from datetime import date
 from pathlib import Path
 from typing import Any
 
 import pytest
 
 from eggtooth.cli import main
+from eggtooth.engine.cycle.forecast import Outlook
+from eggtooth.engine.cycle.prior import PRIOR, written
+from eggtooth.engine.house import Settings
 from eggtooth.jobs.bring_in import bring_in
-from eggtooth.jobs.gather import NOTATION
+from eggtooth.jobs.forecast import outlooks_on
+from eggtooth.jobs.gather import NOTATION, Source
+from eggtooth.jobs.invent import invent
+from eggtooth.jobs.pairings import who_takes_part
 from eggtooth.records import store
 from eggtooth.records.files.reading import Paths
 from tests.conftest import ANIMALS_HEAD, LOG_HEAD, lines
@@ -199,3 +207,20 @@ def test_choices_are_kept_in_the_store_and_can_be_taken_back(
     assert store.choices() == {("M2", "F4"): "pin"} and len(store.choices_past()) == 3
     with pytest.raises(ValueError, match="M9 is not an animal here"):
         store.choose("M9", "F1", "pin", by="")
+
+
+def test_who_takes_part_rests_on_the_house_s_own_rates(monkeypatch: pytest.MonkeyPatch) -> None:
+    """What the season's page says of a female, the plan goes by: with what the house learned."""
+    on = date(2026, 1, 10)
+    learned = written(replace(PRIOR, starts=PRIOR.starts._replace(mean=PRIOR.starts.mean + 25), seasons=60.0))
+    usual = Source(invent(1, on), Settings())
+    own = replace(usual, settings=replace(usual.settings, learned_rates=learned))
+    told: list[dict[str, Outlook]] = []
+    monkeypatch.setattr(
+        "eggtooth.jobs.pairings.prospects", lambda room, order, outlooks, *_: told.append(outlooks)
+    )
+    for source in (usual, own):
+        who_takes_part(source, on)
+        assert told[-1] == outlooks_on(source, on)
+    moved = [(told[1][tag].dates["laid"].q50 - one.dates["laid"].q50).days for tag, one in told[0].items()]
+    assert max(moved) > 7

@@ -10,8 +10,6 @@ from typing import Any
 
 from eggtooth.engine.colony import Colony, Wish
 from eggtooth.engine.condition.fitness import ready_all
-from eggtooth.engine.cycle.females import females_of
-from eggtooth.engine.cycle.forecast import Outlook, forecast
 from eggtooth.engine.facts.catalogue import standard
 from eggtooth.engine.pedigree.carriers import Carriers, carriers
 from eggtooth.engine.pedigree.sires import sire_odds
@@ -23,6 +21,7 @@ from eggtooth.engine.planning.season_plan import Question, season_plan
 from eggtooth.engine.planning.stakes import Goal
 from eggtooth.engine.planning.wishes import Aim, WishError, WishRead, read_wish
 from eggtooth.jobs.family_odds import genotypes_in
+from eggtooth.jobs.forecast import outlooks_on
 from eggtooth.jobs.gather import Source
 from eggtooth.jobs.kin import how_related
 from eggtooth.records import store
@@ -112,13 +111,7 @@ def who_takes_part(source: Source, on: date) -> Prospects:
     room = room_on(known, on, source.settings, all_dates=False)
     ready = {r.tag: r for r in ready_all(known, on, source.settings)}
     order = [ready[tag] for tag in room if tag in ready]
-    return prospects(room, order, _outlooks(source, on), source.settings, on)
-
-
-def _outlooks(source: Source, on: date) -> dict[str, Outlook]:
-    chosen = females_of(source.colony, on, source.settings)
-    told = forecast([seen for _, seen in chosen], source.settings)
-    return {animal.tag: one for (animal, _), one in zip(chosen, told, strict=True)}
+    return prospects(room, order, outlooks_on(source, on), source.settings, on)
 
 
 def _without(who: Prospects, tags: frozenset[str]) -> Prospects:
