@@ -25,7 +25,7 @@ from eggtooth.engine.entries import Entry, Kind
 from eggtooth.jobs.gather import Source, from_store
 from eggtooth.jobs.generations import Asked, task_of
 from eggtooth.jobs.long_work import hand, queue, shelf
-from eggtooth.jobs.long_work.questions import Question, lesson_asked, plan_asked, routes_asked, state
+from eggtooth.jobs.long_work.questions import Question, plan_asked, routes_asked, state
 from eggtooth.records import store
 
 HERE = {"HTTP_HOST": "127.0.0.1"}
@@ -318,7 +318,7 @@ def test_whatever_changes_makes_another_state(house: None) -> None:
         len(
             {
                 state(q, from_store())
-                for q in (question, lesson_asked(ON), plan_asked({}, [], ON + timedelta(1)))
+                for q in (question, routes_asked("Clown", 1, ON), plan_asked({}, [], ON + timedelta(1)))
             }
         )
         == 3
@@ -329,7 +329,6 @@ def test_a_question_is_the_same_after_its_way_through_the_queue(house: None) -> 
     for question in (
         plan_asked({("M1", "F1"): "pin"}, ["F2"], ON),
         routes_asked("Clown", 2, ON),
-        lesson_asked(ON),
     ):
         assert Question.read(question.text()) == question
 

@@ -14,7 +14,7 @@ from threading import Lock
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from PIL.Image import Image, Transpose
+    from PIL.Image import Image
 
 LARGEST_BYTES = 25_000_000
 LONGEST_SIDE_PX = 1600
@@ -22,12 +22,6 @@ KEPT_BYTES = 400_000
 QUALITIES = (84, 76, 66, 54, 40, 25)
 MOST_PIXELS = {"JPEG": 64_000_000, "MPO": 64_000_000, "PNG": 24_000_000, "WEBP": 24_000_000}
 """Beyond these a small file could fill the memory; a JPEG is opened at a fraction of its size."""
-ORIENTATION = 0x0112
-TURNS = {
-    2: "FLIP_LEFT_RIGHT", 3: "ROTATE_180", 4: "FLIP_TOP_BOTTOM", 5: "TRANSPOSE",
-    6: "ROTATE_270", 7: "TRANSVERSE", 8: "ROTATE_90",
-}  # fmt: skip
-"""What puts a picture upright, by its Exif orientation."""
 BROKEN = OSError, SyntaxError, ValueError, EOFError, KeyError, IndexError, TypeError, struct.error, zlib.error
 _ONE_AT_A_TIME = Lock()
 
@@ -82,24 +76,21 @@ def _fit(opened: Image) -> Fit:
         )
     opened.draft("RGB", (LONGEST_SIDE_PX, LONGEST_SIDE_PX))
     opened.load()
-    turn = _turn(opened)
-    plain = _flat(opened)
+    plain = _flat(_upright(opened))
     plain.thumbnail((LONGEST_SIDE_PX, LONGEST_SIDE_PX))
     plain = _in_srgb(plain, opened.info.get("icc_profile"))
-    plain = plain if turn is None else plain.transpose(turn)
     plain.info = {}  # a comment would be written again
     return Fit(_small(plain), plain.width, plain.height)
 
 
-def _turn(opened: Image) -> Transpose | None:
-    """How to put it upright; metadata that cannot be read turn nothing."""
-    from PIL.Image import Transpose
+def _upright(opened: Image) -> Image:
+    """Turned as its Exif orientation says; metadata that cannot be read turn nothing."""
+    from PIL import ImageOps
 
     try:
-        said = opened.getexif().get(ORIENTATION)
+        return ImageOps.exif_transpose(opened)
     except BROKEN:
-        return None
-    return Transpose[TURNS[said]] if said in TURNS else None
+        return opened
 
 
 def _flat(opened: Image) -> Image:

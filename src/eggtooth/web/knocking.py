@@ -9,7 +9,7 @@ from __future__ import annotations
 import logging
 import os
 import secrets
-from ipaddress import IPv4Address, IPv6Address, ip_address, ip_network
+from ipaddress import IPv4Address, IPv4Network, IPv6Address, IPv6Network, ip_address, ip_network
 
 from django.conf import settings
 from django.core import signing
@@ -22,15 +22,14 @@ IPV6_PREFIX = 64
 """A household or a rented server has a whole network of this length, so it counts as one address."""
 
 
-def proxies() -> list[str]:
-    """Addresses and networks whose forwarded addresses are believed. Raises `ValueError` for others."""
-    named = os.environ.get("EGGTOOTH_PROXIES", "").split()
-    return [str(ip_network(text)) for text in named]
+def proxies() -> list[IPv4Network | IPv6Network]:
+    """Networks whose forwarded addresses are believed. Raises `ValueError` for what is none."""
+    return [ip_network(text) for text in os.environ.get("EGGTOOTH_PROXIES", "").split()]
 
 
 def visitor(request: HttpRequest) -> str:
     """The visitor's address: the last in the chain that is no proxy of ours; of IPv6 its network."""
-    trusted = [ip_network(text) for text in proxies()]
+    trusted = proxies()
     here = request.META.get("REMOTE_ADDR", "")
     chain = [part.strip() for part in request.headers.get("X-Forwarded-For", "").split(",")]
     while chain and any(_ip(here) in net for net in trusted if _is_ip(here)):

@@ -34,14 +34,6 @@ class Fate(StrEnum):
     DIES = "dies"
 
 
-FATE_WORDS = {
-    Fate.LIVES: "",
-    Fate.UNKNOWN: "two copies, not known to live",
-    Fate.LOST: "lost before hatching",
-    Fate.DIES: "dies at or soon after hatching",
-}
-
-
 class Genotype(NamedTuple):
     """Allele indices at one locus (0 is the wild type).
 

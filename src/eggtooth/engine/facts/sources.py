@@ -89,7 +89,6 @@ DENARDO_AUTUMN_2001 = Source(
 MYHRVOLD_2015 = Source(
     "Myhrvold et al. 2015", "An amniote life-history database, Ecology 96:3109", Standing.SECOND_HAND
 )
-ANAGE = Source("AnAge", "Tacutu et al. 2013, Nucleic Acids Res. 41:D1027-D1033", Standing.SECOND_HAND)
 
 BROWN_2022 = Source(
     "Brown et al. 2022",
@@ -160,24 +159,6 @@ STARCK_2022 = Source(
     "10.1371/journal.pone.0262788",
 )
 
-SERVIN_2004 = Source(
-    "Servin et al. 2004",
-    "Toward a theory of marker-assisted gene pyramiding, Genetics 168:513-523",
-    Standing.PUBLISHED,
-    "10.1534/genetics.103.023358",
-)
-CANZAR_EL_KEBIR_2011 = Source(
-    "Canzar & El-Kebir 2011",
-    "A mathematical programming approach to marker-assisted gene pyramiding, WABI 2011, LNCS 6833:26-38",
-    Standing.PUBLISHED,
-)
-DE_BEUKELAER_2015 = Source(
-    "De Beukelaer et al. 2015",
-    "Heuristic exploitation of genetic structure in marker-assisted gene pyramiding problems, "
-    "BMC Genetics 16:2",
-    Standing.PUBLISHED,
-    "10.1186/s12863-014-0154-z",
-)
 
 BY_KEY = {
     "common practice": COMMON_PRACTICE,

@@ -164,8 +164,9 @@ class Evidence:
             table[was >= 0] = sooner.family.table[was[was >= 0]]
         if bare is not None:
             table[bare] *= np.array([w == (0, 0) for w in model.written])
-        plain = self._plain(rows) & (bare is not None and not doubted and not dropped)
-        plain &= ~bare if bare is not None else False
+        plain = np.zeros(len(rows), dtype=bool)
+        if bare is not None and not doubted and not dropped:
+            plain = self._plain(rows) & ~bare
         picks, chosen = self._picks(place, odds or {})
         return Question(model, rows, Family(model.segregation, sire, dam, table, picks), chosen, plain)
 

@@ -47,7 +47,7 @@ def _first_weeks(occupant: Occupant, age: int, on: date) -> Iterator[Task]:
     every = biology.HATCHLING_INTERVAL.value
     if offered and offered[-1].since(on) < every:
         return
-    said = say_n("refused {n} times", "refused {n} times", n=len(offered)) if offered else say("first meal")
+    said = say_n("refused {n} time", "refused {n} times", n=len(offered)) if offered else say("first meal")
     after = say("shed on {on:%-d %b}", on=shed.on) if shed else say("{age} days old", age=age)
     why = say(
         "{after}; {said}; offer small live-sized prey again, most take within three to five offers "

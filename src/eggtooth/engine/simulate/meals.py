@@ -9,7 +9,7 @@ from eggtooth.engine.facts.biology import PREY_G
 from eggtooth.engine.simulate.room import NEVER, Room
 
 IN_SHED_DAYS = 8
-FRIDAY, SATURDAY = 4, 5
+FRIDAY = 4
 AFTER_EGGS_DAYS = 9
 MEAL_RESTORES = 0.4
 KEPT_AT_G = 780.0

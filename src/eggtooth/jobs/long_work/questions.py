@@ -14,7 +14,7 @@ from typing import Any
 
 from eggtooth.engine.entries import LEFT, Kind
 from eggtooth.engine.planning.generations.front import Leaders
-from eggtooth.jobs import generations, learn, pairings
+from eggtooth.jobs import generations, pairings
 from eggtooth.jobs.family_kept import TELLING
 from eggtooth.jobs.gather import Source
 
@@ -70,11 +70,6 @@ def routes_asked(wish: str, seasons: int, on: date) -> Question:
     return Question("routes", on, {"wish": wish, "seasons": seasons})
 
 
-def lesson_asked(on: date) -> Question:
-    """The house's own rates, from its finished seasons."""
-    return Question("lesson", on, {})
-
-
 def worked_out(question: Question, source: Source, seconds: float) -> Any:
     """The answer, in about so many seconds at most. Raises `ValueError` where it cannot be asked so."""
     return WAYS[question.kind].work(source, question.on, question.asked, seconds)
@@ -123,13 +118,8 @@ def _routes(source: Source, on: date, asked: Mapping[str, Any], seconds: float) 
     return replace(found, search=replace(search, enough=bool, each=None, leaders=Leaders(), _seen=set()))
 
 
-def _lesson(source: Source, on: date, asked: Mapping[str, Any], seconds: float) -> Any:
-    return learn.lesson_of(source, on)
-
-
 WAYS = {
     "plan": Way(_plan),
     # Who carries what rests on these alone (`family_kept`), and who is still here on who left.
     "routes": Way(_routes, TELLING | LEFT),
-    "lesson": Way(_lesson),
 }

@@ -51,13 +51,6 @@ class Front:
         self.ways.append(way)
         return True
 
-    def could_take(self, costs: tuple[int, int, int], at_most: float) -> bool:
-        """Whether a way of these costs and no better chance than this might come in."""
-        return not any(
-            old.p >= at_most - SAME and all(a <= b for a, b in zip(old.costs, costs, strict=True))
-            for old in self.ways
-        )
-
     def ordered(self) -> list[Way]:
         """By seasons, then clutches, then animals held, then the better chance."""
         return sorted(self.ways, key=lambda w: (*w.costs, -w.p, _name(w)))
