@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import signal
 import sys
 import time
 import traceback
@@ -16,15 +17,16 @@ MOST_MB = 1024
 
 
 def main(reader: str, folder: str, seed: str, seconds: str, most_bytes: str) -> None:
-    """Fuzz until so many seconds of processor time are used, or until a fault; `end.json` says which."""
+    """Fuzz until so many seconds of processor time are used, a fault, or a wish to stop; `end.json` says which."""
     with atheris.instrument_imports(include=["eggtooth", "openpyxl"], enable_loader_override=False):
         from validation._fuzz_corpus import reader_of
     run, work = reader_of(reader), Path(folder)
-    done, limit = 0, float(seconds)
+    done, limit, start, stop = 0, float(seconds), time.monotonic(), False
 
     def end(fault: str, data: bytes) -> None:
         used = sum(os.times()[:4])
-        said = {"executions": done, "processor_s": round(used, 1), "fault": fault}
+        clock = time.monotonic() - start
+        said = {"executions": done, "processor_s": round(used, 1), "clock_s": round(clock, 1), "fault": fault}
         if fault:
             (work / "fault.bin").write_bytes(data)
         (work / "end.json").write_text(json.dumps(said))
@@ -41,8 +43,12 @@ def main(reader: str, folder: str, seed: str, seconds: str, most_bytes: str) -> 
             end(traceback.format_exc(), data)
         if (took := time.process_time() - began) > SLOW_S:
             end(f"took {took:.0f} s for {len(data)} bytes", data)
-        if done % 16 == 0 and time.process_time() > limit:
+        if stop or (done % 16 == 0 and time.process_time() > limit):
             end("", b"")
+
+    def wished(*_: object) -> None:
+        nonlocal stop
+        stop = True
 
     options = [
         f"-seed={seed}",
@@ -51,6 +57,8 @@ def main(reader: str, folder: str, seed: str, seconds: str, most_bytes: str) -> 
         f"-rss_limit_mb={MOST_MB}",
     ]
     more = [f"-timeout={SLOW_S * 12:.0f}", f"-artifact_prefix={work}/", "-print_final_stats=0"]
+    more += ["-handle_term=0", "-handle_int=0"]
+    signal.signal(signal.SIGTERM, wished)
     atheris.Setup([reader, *options, *more, str(work / "corpus")], once)
     atheris.Fuzz()
 

@@ -1,7 +1,8 @@
 """Every reader of what others write, fuzzed by coverage.
 
 `python -m validation fuzzing READER --hours 1 --seed 1`; with `--replay` the seeds and every input mended
-before go through the same functions, without atheris.
+before go through the same functions, without atheris. With `--keep FOLDER` a later run goes on from the inputs
+of the former, and says the hours of all runs since the last fault; SIGTERM ends a run with its figures.
 
 Needs atheris (`pip install --require-hashes -r requirements/fuzzing.txt`). Without a reader all are tried for
 two minutes each. Hours are of the processor, not of the clock. A fault is any exception that is not the
@@ -20,6 +21,7 @@ import sys
 import tempfile
 import traceback
 from pathlib import Path
+from typing import Any
 
 from validation._fuzz_corpus import READERS, seeds, words
 
@@ -41,7 +43,7 @@ def main() -> bool:
     if importlib.util.find_spec("atheris") is None:
         print("fuzzing: atheris is not here: pip install --require-hashes -r requirements/fuzzing.txt")
         return False
-    held = [fuzz(reader, said.hours, said.seed) for reader in readers]
+    held = [fuzz(reader, said.hours, said.seed, said.keep) for reader in readers]
     return all(held)
 
 
@@ -49,6 +51,7 @@ def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(prog="python -m validation fuzzing")
     parser.add_argument("--hours", type=float, default=SHORT_HOURS, help="of the processor, for each reader")
     parser.add_argument("--seed", type=int, default=1, help="the same seed tries the same inputs")
+    parser.add_argument("--keep", type=Path, help="a folder to go on from, and to keep the inputs in")
     parser.add_argument("--replay", action="store_true", help="only what is known already; needs no atheris")
     return parser
 
@@ -66,40 +69,44 @@ def replay(reader: str) -> bool:
     return not faults
 
 
-def fuzz(reader: str, hours: float, seed: int) -> bool:
+def fuzz(reader: str, hours: float, seed: int, keep: Path | None = None) -> bool:
     """Fuzz one reader in a process of its own; prints the figures. Whether no fault was found."""
-    work = Path(tempfile.mkdtemp(prefix=f"fuzz-{reader}-"))
+    work = keep / reader if keep else Path(tempfile.mkdtemp(prefix=f"fuzz-{reader}-"))
     _lay_out(work, reader)
-    most = str(READERS[reader][1])
-    command = [
-        sys.executable,
-        "-m",
-        "validation._fuzz_run",
-        reader,
-        str(work),
-        str(seed),
-        str(hours * 3600),
-        most,
-    ]
+    asked = [reader, str(work), str(seed), str(hours * 3600), str(READERS[reader][1])]
     with (work / "log").open("wb") as log:
-        code = subprocess.run(command, stdout=log, stderr=subprocess.STDOUT, check=False).returncode
+        code = subprocess.run(
+            [sys.executable, "-m", "validation._fuzz_run", *asked], stdout=log, stderr=subprocess.STDOUT, check=False
+        ).returncode
     end = work / "end.json"
-    said = json.loads(end.read_text()) if end.exists() else {"executions": 0, "processor_s": 0, "fault": "?"}
-    found = STATS.findall((work / "log").read_bytes()) or [(b"0", b"0", b"0")]
-    edges, features, corpus = map(int, found[-1])
-    print(
-        f"{reader}: {said['executions']:,} executions in {said['processor_s'] / 60:.1f} processor minutes, "
-        f"{edges} edges, {features} features, corpus {corpus}, seed {seed}, faults {int(code != 0)}"
-    )
+    said = json.loads(end.read_text()) if end.exists() else {"fault": "it ended without a word: see the log"}
+    print(_figures(reader, work, said, bool(code)) + f", seed {seed}")
     if code:
         print(f"{said['fault'][-1500:]}\nthe input and the log are in {work}")
     sys.stdout.flush()
     return code == 0
 
 
+def _figures(reader: str, work: Path, said: dict[str, Any], faulty: bool) -> str:
+    """The figures of this run and, where some were kept, of all runs since the last fault, which are kept anew."""
+    edges, features, corpus = map(int, (STATS.findall((work / "log").read_bytes()) or [(b"0", b"0", b"0")])[-1])
+    kept = work / "runs.json"
+    runs = [*(json.loads(kept.read_text()) if kept.exists() else []), said]
+    kept.write_text(json.dumps([] if faulty else runs))
+    text = f"{reader}: {_spent([said])}, {edges} edges, {features} features, corpus {corpus}, faults {int(faulty)}"
+    return text if len(runs) == 1 else f"{text}; {len(runs)} runs since the last fault: {_spent(runs)}"
+
+
+def _spent(runs: list[dict[str, Any]]) -> str:
+    tries, processor, clock = (sum(run.get(k, 0) for run in runs) for k in ("executions", "processor_s", "clock_s"))
+    return f"{tries:,} executions in {processor / 60:.1f} processor minutes ({clock / 60:.0f} by the clock)"
+
+
 def _lay_out(work: Path, reader: str) -> None:
-    (work / "corpus").mkdir()
+    (work / "corpus").mkdir(parents=True, exist_ok=True)
+    (work / "end.json").unlink(missing_ok=True)
     for n, data in enumerate(seeds(reader)):
         (work / "corpus" / f"seed{n:03}").write_bytes(data)
     quoted = ("".join(f"\\x{byte:02x}" for byte in word) for word in words(reader))
     (work / "words").write_text("".join(f'"{word}"\n' for word in quoted))
+
