@@ -17,7 +17,7 @@ MOST_MB = 1024
 
 
 def main(reader: str, folder: str, seed: str, seconds: str, most_bytes: str) -> None:
-    """Fuzz until so many seconds of processor time are used, a fault, or a wish to stop; `end.json` says which."""
+    """Fuzz until so many seconds of processor time, a fault, or a wish to stop; `end.json` says which."""
     with atheris.instrument_imports(include=["eggtooth", "openpyxl"], enable_loader_override=False):
         from validation._fuzz_corpus import reader_of
     run, work = reader_of(reader), Path(folder)

@@ -1,8 +1,8 @@
 """Every reader of what others write, fuzzed by coverage.
 
 `python -m validation fuzzing READER --hours 1 --seed 1`; with `--replay` the seeds and every input mended
-before go through the same functions, without atheris. With `--keep FOLDER` a later run goes on from the inputs
-of the former, and says the hours of all runs since the last fault; SIGTERM ends a run with its figures.
+before go through the same functions, without atheris. With `--keep FOLDER` a later run goes on from the
+inputs of the former, and says the hours of all runs since the last fault; SIGTERM ends a run with its figures.
 
 Needs atheris (`pip install --require-hashes -r requirements/fuzzing.txt`). Without a reader all are tried for
 two minutes each. Hours are of the processor, not of the clock. A fault is any exception that is not the
@@ -74,10 +74,9 @@ def fuzz(reader: str, hours: float, seed: int, keep: Path | None = None) -> bool
     work = keep / reader if keep else Path(tempfile.mkdtemp(prefix=f"fuzz-{reader}-"))
     _lay_out(work, reader)
     asked = [reader, str(work), str(seed), str(hours * 3600), str(READERS[reader][1])]
+    command = [sys.executable, "-m", "validation._fuzz_run", *asked]
     with (work / "log").open("wb") as log:
-        code = subprocess.run(
-            [sys.executable, "-m", "validation._fuzz_run", *asked], stdout=log, stderr=subprocess.STDOUT, check=False
-        ).returncode
+        code = subprocess.run(command, stdout=log, stderr=subprocess.STDOUT, check=False).returncode
     end = work / "end.json"
     said = json.loads(end.read_text()) if end.exists() else {"fault": "it ended without a word: see the log"}
     print(_figures(reader, work, said, bool(code)) + f", seed {seed}")
@@ -88,17 +87,20 @@ def fuzz(reader: str, hours: float, seed: int, keep: Path | None = None) -> bool
 
 
 def _figures(reader: str, work: Path, said: dict[str, Any], faulty: bool) -> str:
-    """The figures of this run and, where some were kept, of all runs since the last fault, which are kept anew."""
-    edges, features, corpus = map(int, (STATS.findall((work / "log").read_bytes()) or [(b"0", b"0", b"0")])[-1])
+    """The figures of this run and of all runs since the last fault, which are kept anew."""
+    found = STATS.findall((work / "log").read_bytes()) or [(b"0", b"0", b"0")]
+    edges, features, corpus = map(int, found[-1])
     kept = work / "runs.json"
     runs = [*(json.loads(kept.read_text()) if kept.exists() else []), said]
     kept.write_text(json.dumps([] if faulty else runs))
-    text = f"{reader}: {_spent([said])}, {edges} edges, {features} features, corpus {corpus}, faults {int(faulty)}"
+    reached = f"{edges} edges, {features} features, corpus {corpus}"
+    text = f"{reader}: {_spent([said])}, {reached}, faults {int(faulty)}"
     return text if len(runs) == 1 else f"{text}; {len(runs)} runs since the last fault: {_spent(runs)}"
 
 
 def _spent(runs: list[dict[str, Any]]) -> str:
-    tries, processor, clock = (sum(run.get(k, 0) for run in runs) for k in ("executions", "processor_s", "clock_s"))
+    sums = (sum(run.get(k, 0) for run in runs) for k in ("executions", "processor_s", "clock_s"))
+    tries, processor, clock = sums
     return f"{tries:,} executions in {processor / 60:.1f} processor minutes ({clock / 60:.0f} by the clock)"
 
 
