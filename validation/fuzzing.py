@@ -2,7 +2,8 @@
 
 `python -m validation fuzzing READER --hours 1 --seed 1`; with `--replay` the seeds and every input mended
 before go through the same functions, without atheris. With `--keep FOLDER` a later run goes on from the
-inputs of the former, and says the hours of all runs since the last fault; SIGTERM ends a run with its figures.
+inputs of the former, and says the hours of all runs since the last fault. SIGTERM ends a run with its
+figures.
 
 Needs atheris (`pip install --require-hashes -r requirements/fuzzing.txt`). Without a reader all are tried for
 two minutes each. Hours are of the processor, not of the clock. A fault is any exception that is not the
@@ -111,4 +112,3 @@ def _lay_out(work: Path, reader: str) -> None:
         (work / "corpus" / f"seed{n:03}").write_bytes(data)
     quoted = ("".join(f"\\x{byte:02x}" for byte in word) for word in words(reader))
     (work / "words").write_text("".join(f'"{word}"\n' for word in quoted))
-
