@@ -93,3 +93,27 @@ def test_two_animals_in_one_tub_are_a_doubt_not_a_refusal(tmp_path: Path) -> Non
 def test_other_columns_are_kept_as_a_note(tmp_path: Path) -> None:
     found = read(tmp_path, "A,,F,,,,,,,,shy,600 g\n", HEAD.strip() + ",bought at\n")
     assert found.animals["A"].note == "shy; bought at: 600 g"
+
+
+@pytest.mark.parametrize(
+    ("line", "said"),
+    [
+        ("M1,,M,2021-06-01,,,,,,,", "hatched: 2021-06-01 is not before its young C1 hatched, on 2021-06-01"),
+        ("M1,,F,2018-06-01,,,,,,,", "sex: F is kept as sire of C1; a sire is M"),
+        ("F1,,M,2018-06-01,,,,,,,", "sex: M is kept as dam of C1; a dam is F"),
+    ],
+)
+def test_a_change_that_young_already_kept_forbid_is_refused(tmp_path: Path, line: str, said: str) -> None:
+    kept = read(tmp_path, PARENTS + "C1,,F,2021-06-01,,M1|M2,F1,,,,\n").animals
+    path = tmp_path / "animals.csv"
+    path.write_text(f"{HEAD}{line}\nM2,,M,2019-06-01,,,,,,,\n", encoding="utf-8")
+    found = read_animals(path, date(2026, 1, 31), kept)
+    assert [f"{r.column}: {r.text}" for r in found.refusals] == [said]
+    assert list(found.animals) == ["M2"]
+
+
+def test_a_parent_may_change_together_with_its_young(tmp_path: Path) -> None:
+    kept = read(tmp_path, PARENTS + "C1,,F,2021-06-01,,M1|M2,F1,,,,\n").animals
+    path = tmp_path / "animals.csv"
+    path.write_text(f"{HEAD}M1,,M,2021-06-01,,,,,,,\nC1,,F,2022-06-01,,M1,F1,,,,\n", encoding="utf-8")
+    assert not read_animals(path, date(2026, 1, 31), kept).refusals

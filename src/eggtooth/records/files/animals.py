@@ -144,8 +144,12 @@ def _refuse_impossible(found: Animals, file: str, known: Mapping[str, Animal]) -
     """Refuse what the pedigree forbids until nothing more falls: a refused parent is an unknown one."""
     while True:
         everyone = {**known, **found.animals}
-        near = Nearest(everyone)
-        wrongs = {a.tag: w for a in found.animals.values() if (w := _wrong_parent(a, everyone, near))}
+        near, young = Nearest(everyone), _young(known, found.animals)
+        wrongs = {
+            a.tag: w
+            for a in found.animals.values()
+            if (w := _wrong_parent(a, everyone, near) or _wrong_young(a, young.get(a.tag, ())))
+        }
         wrongs = wrongs or _own_ancestors(found.animals, everyone)
         if not wrongs:
             break
@@ -166,6 +170,29 @@ def _wrong_parent(animal: Animal, everyone: Mapping[str, Animal], near: Nearest)
             return Wrong(role, tag, f"is recorded as {parent.sex.value}", f"a {role} is {sex.value}")
         if animal.hatched and parent.hatched and parent.hatched >= animal.hatched:
             return Wrong(role, tag, f"hatched on {parent.hatched}, not before {animal.hatched}")
+    return None
+
+
+def _young(known: Mapping[str, Animal], changed: Container[str]) -> dict[str, list[tuple[str, Sex, Animal]]]:
+    """By parent: (role, sex it needs, young) of the animals kept already that stay as they are."""
+    young: dict[str, list[tuple[str, Sex, Animal]]] = {}
+    for animal in known.values():
+        if animal.tag not in changed:
+            for role, sex, tag in _parents(animal):
+                young.setdefault(tag, []).append((role, sex, animal))
+    return young
+
+
+def _wrong_young(animal: Animal, young: Iterable[tuple[str, Sex, Animal]]) -> Wrong | None:
+    """What a change of an animal kept already would make wrong in its young."""
+    for role, sex, child in young:
+        if animal.sex not in (sex, Sex.UNKNOWN):
+            return Wrong(
+                "sex", animal.sex.value, f"is kept as {role} of {child.tag}", f"a {role} is {sex.value}"
+            )
+        if animal.hatched and child.hatched and animal.hatched >= child.hatched:
+            why = f"is not before its young {child.tag} hatched, on {child.hatched}"
+            return Wrong("hatched", str(animal.hatched), why)
     return None
 
 
