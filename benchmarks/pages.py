@@ -159,7 +159,9 @@ def forget() -> None:
     """Make the process as new: nothing kept."""
     from eggtooth.jobs import family_kept, keeping_answers
     from eggtooth.records import standing
+    from eggtooth.web import drawn
 
+    drawn.forget()
     standing.forget()
     keeping_answers.forget()
     family_kept.forget()

@@ -24,6 +24,7 @@ from eggtooth.jobs import answered
 from eggtooth.jobs.clutches import Eggs
 from eggtooth.jobs.gather import Source, from_store
 from eggtooth.web.asked import Page, on_a_day
+from eggtooth.web.drawn import Keys, drawn
 from eggtooth.web.pictures import incubation, season
 from eggtooth.web.pictures.axis import TimeAxis
 from eggtooth.web.speech import number, spoken
@@ -64,20 +65,24 @@ def show(request: HttpRequest, on: date) -> HttpResponse:
     """The page; `on` picks the day."""
     source = from_store()
     found = answered.eggs(source, on)
-    coming = sorted(found.clutches, key=lambda c: (c.pip.q50, c.dam))
-    page = Page.asked(request, PER_PAGE).of(len(coming))
-    axis = _axis(found.clutches, on)
-    context = {
-        "on": on,
-        "rows": [_row(c, axis) for c in coming[page.first : page.first + PER_PAGE]],
-        "page": page,
-        "days": season.days(axis, on, LANES),
-        "months": season.months(axis, on),
-        "room": _room(found, on),
-        "boxes": [_box(source, box, on) for box in source.colony.incubators.values()],
-        "facts": FACTS,
-    }
-    return render(request, "clutches.html", context)
+    page = Page.asked(request, PER_PAGE).of(len(found.clutches))
+
+    def context(_: Keys) -> dict[str, object]:
+        coming = sorted(found.clutches, key=lambda c: (c.pip.q50, c.dam))
+        axis = _axis(found.clutches, on)
+        return {
+            "on": on,
+            "rows": [_row(c, axis) for c in coming[page.first : page.first + PER_PAGE]],
+            "page": page,
+            "days": season.days(axis, on, LANES),
+            "months": season.months(axis, on),
+            "room": _room(found, on),
+            "boxes": [_box(source, box, on) for box in source.colony.incubators.values()],
+            "facts": FACTS,
+        }
+
+    main = drawn(request, "clutches_main.html", found, (on, page), context)
+    return render(request, "clutches.html", {"main": main})
 
 
 def _axis(clutches: Sequence[Clutch], on: date) -> TimeAxis:

@@ -20,6 +20,7 @@ from eggtooth.jobs.males import Male
 from eggtooth.web.asked import Page, on_a_day
 from eggtooth.web.body_part import male_axis
 from eggtooth.web.days import day_month
+from eggtooth.web.drawn import Keys, drawn
 from eggtooth.web.males_words import loss_said, rest_said
 from eggtooth.web.pictures import nights, season
 from eggtooth.web.pictures.axis import TimeAxis
@@ -61,19 +62,23 @@ def show(request: HttpRequest, on: date) -> HttpResponse:
     source = from_store()
     found = answered.males(source, on)
     page = Page.asked(request, PER_PAGE).of(len(found))
-    shown = found[page.first : page.first + PER_PAGE]
-    out = [m for m in shown if m.out]
-    axis = male_axis([m.season for m in out], source, on)
-    context = {
-        "on": on,
-        "rows": [_row(m, axis, on) for m in out],
-        "others": [m for m in shown if not m.out],
-        "males": len(found),
-        "page": page,
-        "months": season.months(axis, on),
-        "facts": FACTS,
-    }
-    return render(request, "males.html", context)
+
+    def context(_: Keys) -> dict[str, object]:
+        shown = found[page.first : page.first + PER_PAGE]
+        out = [m for m in shown if m.out]
+        axis = male_axis([m.season for m in out], source, on)
+        return {
+            "on": on,
+            "rows": [_row(m, axis, on) for m in out],
+            "others": [m for m in shown if not m.out],
+            "males": len(found),
+            "page": page,
+            "months": season.months(axis, on),
+            "facts": FACTS,
+        }
+
+    main = drawn(request, "males_main.html", found, (on, page), context)
+    return render(request, "males.html", {"main": main})
 
 
 def _row(male: Male, axis: TimeAxis, on: date) -> Row:

@@ -21,6 +21,7 @@ from eggtooth.jobs import answered
 from eggtooth.jobs.gather import Source, from_store
 from eggtooth.web.asked import Page, on_a_day
 from eggtooth.web.days import day_month
+from eggtooth.web.drawn import Keys, drawn
 from eggtooth.web.pictures import bars, season
 from eggtooth.web.pictures.axis import TimeAxis
 from eggtooth.web.speech import said, spoken
@@ -66,15 +67,25 @@ def show(request: HttpRequest, on: date) -> HttpResponse:
     everyone = answered.ready(source, on)
     sex = request.GET.get("sex", "")
     sex = sex if sex in SEXES else Sex.FEMALE.value
+    page = Page.asked(request, PER_PAGE)
+
+    def context(_: Keys) -> dict[str, object]:
+        return _context(source, everyone, sex, page, on)
+
+    main = drawn(request, "ready_main.html", everyone, (on, sex, page), context)
+    return render(request, "ready.html", {"main": main})
+
+
+def _context(source: Source, everyone: Sequence[Ready], sex: str, page: Page, on: date) -> dict[str, object]:
     mine = [r for r in everyone if r.sex == sex]
     fit = [r for r in mine if fit_now(r, on)]
     coming = sorted((r for r in mine if not fit_now(r, on)), key=_soonest)
-    page = Page.asked(request, PER_PAGE).of(max(len(coming), -(-len(fit) // FIT_PER_PAGE) * PER_PAGE))
+    page = page.of(max(len(coming), -(-len(fit) // FIT_PER_PAGE) * PER_PAGE))
     fit_from = (page.number - 1) * FIT_PER_PAGE
     axis = TimeAxis(on, _last(coming, on))
     shown = coming[page.first : page.first + PER_PAGE]
     names = {r.tag: _name(source, r.tag, on) for r in shown}
-    context = {
+    return {
         "on": on,
         "rows": [_row(r, names[r.tag], axis, on) for r in shown],
         "fit": fit[fit_from : fit_from + FIT_PER_PAGE],
@@ -89,7 +100,6 @@ def show(request: HttpRequest, on: date) -> HttpResponse:
         "months": season.months(axis, on),
         "facts": FACTS,
     }
-    return render(request, "ready.html", context)
 
 
 def _name(source: Source, tag: str, on: date) -> tuple[str, str]:

@@ -11,6 +11,7 @@ from uuid import uuid4
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
+from django.utils.safestring import SafeString
 from django.utils.translation import gettext, gettext_noop
 from django.views.decorators.http import require_safe
 
@@ -18,14 +19,15 @@ from eggtooth.engine.colony import Colony
 from eggtooth.engine.entries import Entry, Kind
 from eggtooth.engine.rounds import Task, Todo
 from eggtooth.jobs import noting
-from eggtooth.jobs.day import day
+from eggtooth.jobs.day import Day, day
 from eggtooth.web.answers import Answer, answers_to, steps_of
 from eggtooth.web.asked import on_a_day
 from eggtooth.web.clauses import told_apart
 from eggtooth.web.clock import today
+from eggtooth.web.drawn import Keys, drawn
 from eggtooth.web.prey import choices
 from eggtooth.web.speech import said
-from eggtooth.web.walk import stretch
+from eggtooth.web.walk import Stretch, stretch
 
 LATEST = 20
 """Entries of the day under the list; all stand in the records."""
@@ -80,20 +82,19 @@ def show(request: HttpRequest, on: date) -> HttpResponse:
     tasks = [t for t in found.round.tasks if sort not in SORTS or t.todo in SORTS[sort][1]]
     asked = urlencode({"on": on.isoformat()} | ({"do": sort} if sort else {}))
     part = stretch(request, tasks, asked)
+    back = "&".join(
+        filter(None, (f"on={on}" if request.GET.get("on") else "", f"do={sort}" if sort else "", part.query))
+    )
     context = {
         "on": on,
         "today": today(),
         "before": on - timedelta(days=1),
         "after": on + timedelta(days=1),
-        "tubs": by_tub(found.colony, part.tasks),
+        "tubs": _drawn(request, found, part, on, back),
         "part": part,
         "sorts": _sorts(found.round.tasks, sort),
         "sort": sort,
-        "back": "&".join(
-            filter(
-                None, (f"on={on}" if request.GET.get("on") else "", f"do={sort}" if sort else "", part.query)
-            )
-        ),
+        "back": back,
         "lines": len(tasks),
         "noted_now": noting.kept(request.GET.get("noted", "")),
         "noted": found.noted[: -LATEST - 1 : -1],
@@ -101,6 +102,17 @@ def show(request: HttpRequest, on: date) -> HttpResponse:
         "empty": not found.colony.animals,
     }
     return render(request, "round.html", context)
+
+
+def _drawn(request: HttpRequest, found: Day, part: Stretch, on: date, back: str) -> SafeString:
+    """The tubs of a stretch with their lines, each page with keys of its own for its taps."""
+
+    def context(keys: Keys) -> dict[str, object]:
+        tubs = by_tub(found.colony, part.tasks)
+        keys.update(tap.key for _, lines in tubs for line in lines for tap in line.taps)
+        return {"on": on, "back": back, "tubs": tubs}
+
+    return drawn(request, "round_tubs.html", found.round, (on, back, part.rack, part.page), context)
 
 
 def _sorts(tasks: Iterable[Task], chosen: str) -> list[tuple[str, str, int, bool]]:

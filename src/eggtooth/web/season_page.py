@@ -20,6 +20,7 @@ from eggtooth.jobs import answered
 from eggtooth.jobs.gather import from_store
 from eggtooth.jobs.season import MILESTONES, UNLIKELY, Strip
 from eggtooth.web.asked import Page, on_a_day
+from eggtooth.web.drawn import Keys, drawn
 from eggtooth.web.pictures import season
 from eggtooth.web.pictures.axis import TimeAxis
 from eggtooth.web.speech import said, spoken
@@ -76,18 +77,22 @@ def show(request: HttpRequest, on: date) -> HttpResponse:
     source = from_store()
     page = Page.asked(request, PER_PAGE)
     found = answered.strips(source, on, page.first, PER_PAGE)
-    axis = axis_for(found.strips, on, latest(source.settings.season_opens, on))
-    context = {
-        "on": on,
-        "rows": [row_of(s, axis) for s in found.strips],
-        "females": found.females,
-        "page": page.of(found.females),
-        "key": key(),
-        "days": season.days(axis, on, len(MILESTONES)),
-        "months": season.months(axis, on),
-        "facts": FACTS,
-    }
-    return render(request, "season.html", context)
+
+    def context(_: Keys) -> dict[str, object]:
+        axis = axis_for(found.strips, on, latest(source.settings.season_opens, on))
+        return {
+            "on": on,
+            "rows": [row_of(s, axis) for s in found.strips],
+            "females": found.females,
+            "page": page.of(found.females),
+            "key": key(),
+            "days": season.days(axis, on, len(MILESTONES)),
+            "months": season.months(axis, on),
+            "facts": FACTS,
+        }
+
+    main = drawn(request, "season_main.html", found, (on, page), context)
+    return render(request, "season.html", {"main": main})
 
 
 def key() -> list[tuple[SafeString, str]]:
