@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from datetime import date, timedelta
+from functools import reduce
 
 import numpy as np
 import pytest
 
-from eggtooth.engine.eggs.places import Stay, by_day, chance_of_more, occupancy, present, quantiles
+from eggtooth.engine.eggs.places import GROUP, Stay, by_day, chance_of_more, occupancy, present, quantiles
 from eggtooth.engine.spans import Span
 from tests.oracles.places import occupancy_of_a_day
 
@@ -35,6 +36,17 @@ def test_equals_the_sum_over_all_combinations(seed: int) -> None:
     here = np.stack([present(s, FIRST, 150) for s in stays], axis=1)
     for day in range(0, 150, 11):
         np.testing.assert_allclose(fast[day], occupancy_of_a_day(list(here[day])), atol=1e-12)
+
+
+@pytest.mark.parametrize("n", [GROUP, GROUP + 1, 150, 300])
+def test_many_clutches_are_those_of_one_group_and_one_more_by_one(n: int) -> None:
+    """Halves joined by hand, by NumPy's own convolution."""
+    stays = random_stays(n, n)
+    fast = occupancy(stays, FIRST, 40)
+    parts = [occupancy(stays[k : k + 10], FIRST, 40) for k in range(0, n, 10)]
+    assert fast.shape == (40, n + 1) and np.all(fast >= 0)
+    for day in range(0, 40, 13):
+        np.testing.assert_allclose(fast[day], reduce(np.convolve, [p[day] for p in parts]), atol=1e-14)
 
 
 def test_chance_of_running_out_is_the_upper_tail() -> None:

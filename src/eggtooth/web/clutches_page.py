@@ -31,7 +31,7 @@ from eggtooth.web.speech import number, spoken
 from eggtooth.web.typed_number import from_celsius
 
 LOG_DAYS, LATEST_READINGS = 90, 20
-LANES, PER_PAGE = 2, 25
+LANES, PER_PAGE = 2, 20
 WORTH_SAYING = 0.005
 FACTS = (
     biology.INCUBATION_AT_31_5,

@@ -2,8 +2,7 @@
 running out.
 
 Each clutch, here or to come, takes one place from the day it is laid until it has hatched. Clutches are
-taken as independent, so the number on a day is Poisson-binomial, found exactly by adding one clutch after
-another.
+taken as independent, so the number on a day is Poisson-binomial, found exactly.
 """
 
 from __future__ import annotations
@@ -19,6 +18,10 @@ from numpy.typing import NDArray
 from eggtooth.engine.spans import LEVELS, Span
 
 Floats = NDArray[np.floating[Any]]
+
+
+GROUP = 64
+"""Clutches added one after another before polynomials are quicker."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,16 +58,41 @@ def present(stay: Stay, first: date, days: int) -> Floats:
 
 
 def occupancy(stays: Sequence[Stay], first: date, days: int) -> Floats:
-    """Chance of each number of places taken on each day, [days, clutches + 1]. Cost: days x clutches
-    squared.
+    """Chance of each number of places taken on each day, [days, clutches + 1].
+
+    Clutches are added one after another in groups of up to `GROUP`, the groups then two by two as
+    polynomials by the fast Fourier transform, right to about 1e-15. Cost: days x clutches x log squared.
     """
-    p = np.zeros((days, len(stays) + 1))
-    p[:, 0] = 1.0
+    groups = 1 << max(0, len(stays) - 1).bit_length() if len(stays) > GROUP else 1
+    groups = max(1, groups // GROUP)
+    each = -(-len(stays) // groups)
+    here = np.zeros((groups * each, days))
     for k, stay in enumerate(stays):
-        here = present(stay, first, days)[:, None]
-        p[:, 1 : k + 2] = p[:, 1 : k + 2] * (1 - here) + p[:, : k + 1] * here
-        p[:, :1] *= 1 - here
+        here[k] = present(stay, first, days)
+    p = _one_after_another(here.reshape(groups, each, days))
+    while len(p) > 1:
+        p = _both(p[::2], p[1::2])
+    return p[0, :, : len(stays) + 1]
+
+
+def _one_after_another(here: Floats) -> Floats:
+    """Numbers taken, [groups, days, each + 1], from the chances of each, [groups, each, days]."""
+    groups, each, days = here.shape
+    p = np.zeros((groups, days, each + 1))
+    p[..., 0] = 1.0
+    for k in range(each):
+        now = here[:, k, :, None]
+        p[..., 1 : k + 2] = p[..., 1 : k + 2] * (1 - now) + p[..., : k + 1] * now
+        p[..., :1] *= 1 - now
     return p
+
+
+def _both(a: Floats, b: Floats) -> Floats:
+    """Numbers taken by two groups together."""
+    size = a.shape[-1] + b.shape[-1] - 1
+    whole = 1 << (size - 1).bit_length()
+    product = np.fft.irfft(np.fft.rfft(a, whole) * np.fft.rfft(b, whole), whole)
+    return np.maximum(product[..., :size], 0.0)
 
 
 def chance_of_more(p: Floats, places: int) -> Floats:
