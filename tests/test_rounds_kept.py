@@ -15,7 +15,7 @@ from eggtooth.engine.colony import Colony
 from eggtooth.engine.entries import Entry, Kind
 from eggtooth.engine.house import Settings
 from eggtooth.engine.kept import Kept
-from eggtooth.engine.rounds import round_for
+from eggtooth.engine.rounds import Todo, round_for
 from eggtooth.engine.simulate.colony import simulate_colony
 from eggtooth.jobs.clutches import eggs_of
 from eggtooth.jobs.family_kept import known_now
@@ -69,6 +69,24 @@ def test_answers_kept_animal_by_animal_equal_those_from_nothing(house: Colony) -
             source = Source(house, settings)
             assert ask(source, kept) == ask(source, None), name
         house = changed(house, luck)
+
+
+def test_a_round_asked_again_after_each_note_of_an_evening_equals_one_from_nothing() -> None:
+    """Females teach each other, males are sent out together: what one is said of bears on all."""
+    house = simulate_colony(np.random.default_rng(6), animals=50, years=1, until=ON).colony
+    luck, kept, settings = random.Random(2), Kept(), Settings()
+    for _ in range(10):
+        again = round_for(house, ON, settings, kept).tasks
+        assert again == round_for(house, ON, settings).tasks
+        move = next((t for t in again if t.todo is Todo.MOVE_IN), None)
+        if move and luck.random() < 0.4:
+            kind = luck.choice([Kind.PAIRED, Kind.LOCK])
+            made = Entry(UUID(int=luck.getrandbits(128)).hex, ON, None, move.tag, kind, None, move.partner)
+            told = {move.tag, move.partner}
+            mine = [e for e in noted_once(house) if told & {e.tag, e.partner}]
+            house = house.told_again(told, [*mine, made])
+        else:
+            house = changed(house, luck)
 
 
 def test_who_carries_what_follows_the_colony(house: Colony) -> None:

@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
+from datetime import date
 from typing import TYPE_CHECKING
 
 from eggtooth.engine.cycle.season import Season, Stage, late_signs, mm_now, scan_every_days, season_of
+from eggtooth.engine.entries import Entry
 from eggtooth.engine.facts.fact import LogNormal, Normal
 from eggtooth.engine.history import History
 from eggtooth.engine.house import Settings
+from eggtooth.engine.kept import Kept
 from eggtooth.engine.spans import Span
 
 if TYPE_CHECKING:
+    from eggtooth.engine.cycle.evidence import Evidence
     from eggtooth.engine.cycle.prior import Rates, Trait
 
 BEFORE_OVULATION = frozenset({Stage.GROWING, Stage.BUILDING})
@@ -22,46 +26,103 @@ TEACH_THE_ROUND = 100
 dates: it must be quick, and a hundred tell nearly as much as all (our choice)."""
 
 
-def seasons_of(seen: Sequence[History], settings: Settings, all_dates: bool = True) -> list[Season]:
-    """Each female's season, with the dates of the forecast where follicles grow or a milestone was seen.
+def seasons_of(
+    noted: Mapping[str, Sequence[Entry]],
+    on: date,
+    settings: Settings,
+    all_dates: bool = True,
+    kept: Kept | None = None,
+) -> dict[str, Season]:
+    """Each female's season from what is noted of her, by tag, with the dates of the forecast where follicles
+    grow or a milestone was seen.
 
-    With `all_dates` false, growing females of whom nothing is due keep plain rates: the round says
-    no date of them. Cost: about 1 ms a forecast, on the coarser grid; next to nothing after ovulation,
-    where only the known waits are left.
+    With `all_dates` false, growing females of whom nothing is due keep plain rates: the round says no date of
+    them. `kept` holds what the same entries told before on this day with these settings. Cost: about 1 ms a
+    forecast, on the coarser grid; next to nothing after ovulation, where only the known waits are left.
     """
-    seasons = [season_of(s, settings) for s in seen]
+    kept = kept or Kept()
+
+    def looked_at(tags: list[str]) -> Iterator[tuple[Season, bool]]:
+        return (_looked(History(noted[tag], on), settings) for tag in tags)
+
+    looked = kept.each("season looked at", {tag: (entries,) for tag, entries in noted.items()}, looked_at)
+    seasons = {tag: season for tag, (season, _) in zip(noted, looked, strict=True)}
+    wanted = [
+        tag
+        for tag, (season, told) in zip(noted, looked, strict=True)
+        if season.stage in BEFORE_OVULATION and (all_dates or told)
+    ]
+    if wanted:
+        for tag, (ovulation, shed, laid) in _late(seasons, wanted, noted, on, settings, kept).items():
+            seasons[tag] = replace(seasons[tag], ovulation=ovulation, prelay_shed=shed, laid=laid)
+    return seasons
+
+
+def _looked(seen: History, settings: Settings) -> tuple[Season, bool]:
+    """A season by plain rates, and whether the round of this day says a date of hers."""
+    season = season_of(seen, settings)
     if settings.learned_rates:
         from eggtooth.engine.cycle.prior import read
 
-        rates = read(settings.learned_rates)
-        seasons = [_after_milestone(s, rates) for s in seasons]
-    wanted = [
-        i
-        for i, (season, s) in enumerate(zip(seasons, seen, strict=True))
-        if season.stage in BEFORE_OVULATION and (all_dates or _told_today(season, s, settings))
-    ]
-    return _forecast(seasons, wanted, seen, settings) if wanted else seasons
+        season = _after_milestone(season, read(settings.learned_rates))
+    return season, _told_today(season, seen, settings)
 
 
-def _forecast(
-    seasons: list[Season], wanted: list[int], seen: Sequence[History], settings: Settings
-) -> list[Season]:
+def _late(
+    seasons: Mapping[str, Season],
+    wanted: Sequence[str],
+    noted: Mapping[str, Sequence[Entry]],
+    on: date,
+    settings: Settings,
+    kept: Kept,
+) -> dict[str, tuple[Span, Span, Span]]:
+    """Ovulation, pre-lay shed and eggs of the wanted, as some of the house teach them."""
     from eggtooth.engine.cycle.evidence import evidence_of
     from eggtooth.engine.cycle.forecast import late_dates
+    from eggtooth.engine.cycle.grid import ROUND
+
+    start = settings.season_start(on)
+    told_of = [tag for tag, season in seasons.items() if season.basis is not None]
+    teachers = told_of[:: -(-len(told_of) // TEACH_THE_ROUND)] if told_of else []
+    who = list(dict.fromkeys((*wanted, *teachers)))
+    read = kept.each(
+        "evidence",
+        {tag: (noted[tag],) for tag in who},
+        lambda tags: (evidence_of(History(noted[tag], on), start) for tag in tags),
+    )
+    found = {t: kept.equal(("same evidence", t), (e,), lambda e=e: e) for t, e in zip(who, read, strict=True)}  # type: ignore[misc]
+    rates = _rates([found[t] for t in teachers], teachers, wanted, (start, on), settings, kept)
+    late = kept.each(
+        "late dates",
+        {tag: (found[tag], rates[tag]) for tag in wanted},
+        lambda tags: late_dates([found[t] for t in tags], [rates[t] for t in tags], ROUND),
+    )
+    return dict(zip(wanted, late, strict=True))
+
+
+def _rates(
+    taught_by: Sequence[Evidence],
+    teachers: Sequence[str],
+    wanted: Sequence[str],
+    days: tuple[date, date],
+    settings: Settings,
+    kept: Kept,
+) -> dict[str, Rates]:
+    """Rates of all teachers and of the wanted: whoever does not teach is taught the same as any other."""
+    from eggtooth.engine.cycle.evidence import Evidence
     from eggtooth.engine.cycle.grid import ROUND
     from eggtooth.engine.cycle.prior import read
     from eggtooth.engine.cycle.together import taught
 
-    told_of = [i for i, season in enumerate(seasons) if season.basis is not None]
-    teachers = set(told_of[:: -(-len(told_of) // TEACH_THE_ROUND)])
-    who = [*wanted, *sorted(teachers.difference(wanted))]
-    found = [evidence_of(seen[i], settings.season_start(seen[i].on)) for i in who]
-    teach = [k for k, i in enumerate(who) if i in teachers]
-    rates = taught(found, [read(settings.learned_rates)] * len(found), ROUND, teach)
-    told = late_dates(found[: len(wanted)], rates[: len(wanted)], ROUND)
-    for i, (ovulation, shed, laid) in zip(wanted, told, strict=True):
-        seasons[i] = replace(seasons[i], ovulation=ovulation, prelay_shed=shed, laid=laid)
-    return seasons
+    start, on = days
+    taught_too = not set(teachers).issuperset(wanted)
+    found = (*taught_by, Evidence(start, (on - start).days)) if taught_too else tuple(taught_by)
+
+    def work() -> list[Rates]:
+        return taught(found, [read(settings.learned_rates)] * len(found), ROUND, range(len(teachers)))
+
+    told = kept.equal("taught", found, work)
+    return {**dict.fromkeys(wanted, told[-1]), **dict(zip(teachers, told, strict=False))}
 
 
 def _told_today(season: Season, seen: History, settings: Settings) -> bool:

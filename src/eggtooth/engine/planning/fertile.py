@@ -19,6 +19,7 @@ from eggtooth.engine.cycle.prior import Rates
 from eggtooth.engine.entries import Entry, Kind
 from eggtooth.engine.facts import biology
 from eggtooth.engine.house import Settings
+from eggtooth.engine.kept import Kept
 from eggtooth.engine.planning.occupants import Occupant
 from eggtooth.engine.planning.ovulating import (
     DECIDES_DAYS,
@@ -128,22 +129,42 @@ def _ratio(above: Floats, below: Floats) -> Floats:
 Worth = Callable[[str, str], float]
 
 
-def prospects_of(females: Sequence[Occupant], worth: Worth, settings: Settings) -> Prospects:
-    """The females as they stand tonight; `worth(male, female)` also judges the males that were with them."""
+def prospects_of(
+    females: Sequence[Occupant], worth: Worth, settings: Settings, kept: Kept | None = None
+) -> Prospects:
+    """The females as they stand tonight; `worth(male, female)` also judges the males that were with them.
+
+    `kept` holds what was said of them before, with the same `worth` and settings.
+    """
     found = _blank(chances_of(females, settings), len(females))
-    table = strength(MIDDLES + np.arange(LONGEST_AGO + 1)[:, None])
-    for i, female in enumerate(females):
-        seen = visits(female, settings.season_start(female.seen.on))
-        if not seen:
-            continue
-        found.unmet[i] = 0.0
-        today = female.seen.on
-        share = np.array([locks for _, locks in seen])[:, None]
-        p = share * table[[min((today - e.on).days, LONGEST_AGO) for e, _ in seen]]
-        found.none[i] = np.prod(1 - p, axis=0)
-        found.sum_strength[i] = p.sum(axis=0)
-        found.sum_worth[i] = np.array([worth(e.partner, female.tag) for e, _ in seen]) @ p
+    here = {o.tag: o for o in females}
+    met = (kept or Kept()).each(
+        "visits",
+        {tag: (o,) for tag, o in here.items()},
+        lambda tags: [_met(here[tag], worth, settings) for tag in tags],
+    )
+    for i, seen in enumerate(met):
+        if seen is not None:
+            found.unmet[i] = 0.0
+            found.none[i], found.sum_strength[i], found.sum_worth[i] = seen
     return found
+
+
+def _met(female: Occupant, worth: Worth, settings: Settings) -> Floats | None:
+    """Chance that none of her visits took, their strengths' sum and their worths', each (MIDDLES,); `None`
+    without a visit."""
+    seen = visits(female, settings.season_start(female.seen.on))
+    if not seen:
+        return None
+    today = female.seen.on
+    share = np.array([locks for _, locks in seen])[:, None]
+    p = share * STRENGTHS[[min((today - e.on).days, LONGEST_AGO) for e, _ in seen]]
+    worths = np.array([worth(e.partner, female.tag) for e, _ in seen])
+    return np.stack([np.prod(1 - p, axis=0), p.sum(axis=0), worths @ p])
+
+
+STRENGTHS = strength(MIDDLES + np.arange(LONGEST_AGO + 1)[:, None])
+"""How strongly a lock so many days ago counts, (days ago, MIDDLES)."""
 
 
 def _blank(chances: Chances, n: int) -> Prospects:

@@ -5,15 +5,17 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
+from itertools import compress
 
 from eggtooth.engine.colony import Sex
 from eggtooth.engine.condition.wear import WearState
 from eggtooth.engine.entries import Entry, Kind
 from eggtooth.engine.house import DAYS, Settings
+from eggtooth.engine.kept import Kept
 from eggtooth.engine.planning.fertile import prospects_of
 from eggtooth.engine.planning.occupants import Occupant, Room, Sitting
 from eggtooth.engine.planning.pairs import Pairs
-from eggtooth.engine.planning.rotation import LOCKED_LEAD, SAT_LEAD, Night, choose
+from eggtooth.engine.planning.rotation import LOCKED_LEAD, SAT_LEAD, Night, choose, counted
 from eggtooth.engine.planning.rules import female_gets_none, male_stays_home
 from eggtooth.engine.planning.visiting import why_now
 from eggtooth.engine.planning.wanted import Wanted, read
@@ -55,10 +57,12 @@ def moves_on(
     pairs: Pairs,
     settings: Settings,
     wanted: Wanted | None = None,
+    kept: Kept | None = None,
 ) -> list[Move]:
     """All moves of one day. Pairs that sit are judged first; free males then go where they add most.
 
-    `wanted` is how much each pair is wanted; the plan in the settings if not given.
+    `wanted` is how much each pair is wanted; the plan in the settings if not given. `kept` holds what was
+    worked out for the same day, settings and `wanted`.
     """
     if not room:
         return []
@@ -75,9 +79,9 @@ def moves_on(
         return moves
     busy = {m.female for m in moves if m.action is Action.LEAVE_IN}
     busy |= {s.female for s in sitting.values() if s.since.on == on}
-    return moves + _send_out(
-        room, pairs, sitting, free, parted, busy, settings, wanted or read(settings.plan_on(on))
-    )
+    kept = kept or Kept()
+    wanted = wanted or kept.get("wanted", (), lambda: read(settings.plan_on(on)))
+    return moves + _send_out(room, pairs, sitting, free, parted, busy, settings, wanted, kept)
 
 
 def _parted_today(o: Occupant) -> Left | None:
@@ -137,12 +141,20 @@ def _send_out(
     busy: set[str],
     settings: Settings,
     wanted: Wanted,
+    kept: Kept,
 ) -> list[Move]:
     left = {**parted, **free}
-    males = [o for o in room.values() if _may_go(o, sitting, free)]
-    females = [o for o in room.values() if _may_receive(o, busy)]
-    night = night_of(males, females, [room[t] for t in sitting if t not in free], left, wanted, settings)
-    chosen = choose(night, lambda m, f: pairs.against(room[m].animal, room[f].animal))
+    males = [o for o in _ready_to_go(room, kept) if o.tag not in sitting or o.tag in free]
+    females = [o for o in _ready_for_one(room, kept) if o.tag not in busy]
+    sit = [room[t] for t in sitting if t not in free]
+    night = night_of(males, females, sit, left, wanted, settings, kept)
+    counts = counted(night)
+
+    def work() -> dict[str, str]:
+        return choose(night, lambda m, f: pairs.against(room[m].animal, room[f].animal), counts)
+
+    same = (pairs, tuple(night.males), tuple(night.females), counts.tobytes())
+    chosen = kept.equal("chosen", same, work)
     moves = [_move_in(room[m], room[f], left.get(m), wanted, settings) for m, f in chosen.items()]
     return moves + [_nowhere(room[t], free[t]) for t in free if t not in chosen]
 
@@ -164,13 +176,14 @@ def night_of(
     left: Mapping[str, Left],
     wanted: Wanted,
     settings: Settings,
+    kept: Kept | None = None,
 ) -> Night:
     """Tonight: the males that may go and the females that may be visited, with what visits would add."""
     return Night(
         [o.tag for o in males],
         [o.wear.nights_in if o.wear else 0 for o in males],
         [o.tag for o in females],
-        prospects_of(females, wanted, settings),
+        prospects_of(females, wanted, settings, kept),
         wanted,
         settings,
         [o.tag for o in busy if not male_stays_home(o)],
@@ -179,21 +192,31 @@ def night_of(
     )
 
 
-def _may_go(o: Occupant, sitting: Mapping[str, Sitting], free: Mapping[str, object]) -> bool:
-    if o.animal.sex is not Sex.MALE or (o.tag in sitting and o.tag not in free):
-        return False
-    return not male_stays_home(o) and not _moved_today(o)
+def _ready_to_go(room: Room, kept: Kept) -> list[Occupant]:
+    """The males whom nothing keeps at home, wherever they are."""
+    males = [o for o in room.values() if o.animal.sex is Sex.MALE]
+    go = kept.each(
+        "goes out",
+        {o.tag: (o,) for o in males},
+        lambda tags: [not male_stays_home(room[t]) and not _moved_today(room[t]) for t in tags],
+    )
+    return list(compress(males, go))
+
+
+def _ready_for_one(room: Room, kept: Kept) -> list[Occupant]:
+    """The females who may get a male, whether they have one or not."""
+    females = [o for o in room.values() if o.animal.sex is Sex.FEMALE]
+    may = kept.each(
+        "gets one",
+        {o.tag: (o,) for o in females},
+        lambda tags: [not female_gets_none(room[t]) and not _moved_today(room[t]) for t in tags],
+    )
+    return list(compress(females, may))
 
 
 def _moved_today(o: Occupant) -> bool:
     paired = o.seen.last(Kind.PAIRED)
     return bool(paired and paired.on == o.seen.on)
-
-
-def _may_receive(o: Occupant, busy: set[str]) -> bool:
-    return (
-        o.animal.sex is Sex.FEMALE and o.tag not in busy and not female_gets_none(o) and not _moved_today(o)
-    )
 
 
 def _move_in(male: Occupant, female: Occupant, left: Left | None, wanted: Wanted, settings: Settings) -> Move:

@@ -84,19 +84,16 @@ def room_on(
 def _seasons(
     colony: Colony, females: Sequence[Animal], on: date, settings: Settings, all_dates: bool, kept: Kept
 ) -> dict[str, Season]:
-    """The females' seasons, of all anew when anything is noted of one: they teach each other. A season that
-    comes out the same is the same object.
-    """
-    tags = [a.tag for a in females]
+    """The females' seasons. One that comes out the same is the same object, though others teach her."""
+    noted = {a.tag: colony.of_animal(a.tag) for a in females}
 
-    def worked_out() -> list[Season]:
-        return seasons_of([History(colony.of_animal(t), on) for t in tags], settings, all_dates)
+    def worked_out() -> dict[str, Season]:
+        return seasons_of(noted, on, settings, all_dates, kept)
 
-    rests_on = (*females, *(colony.of_animal(t) for t in tags))
-    found = kept.get(f"seasons {all_dates}", rests_on, worked_out)
+    found = kept.get(f"seasons {all_dates}", (*females, *noted.values()), worked_out)
     return {
         tag: kept.equal(("season", all_dates, tag), (season,), lambda s=season: s)  # type: ignore[misc]
-        for tag, season in zip(tags, found, strict=True)
+        for tag, season in found.items()
     }
 
 

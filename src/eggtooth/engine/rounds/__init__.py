@@ -46,7 +46,7 @@ def round_for(colony: Colony, on: date, settings: Settings | None = None, kept: 
     room = room_on(colony, on, rules, all_dates=False, kept=kept)
     pairs = kept.get("pairs", (colony.animals,), lambda: Pairs(colony, rules))
     together = sittings(room, rules, kept)
-    moves = moves_on(room, together, pairs, rules)
+    moves = moves_on(room, together, pairs, rules, kept=kept)
     scene = Scene(colony, room, together, moves, pairs, on, rules, kept)
     tasks = [t for part in PARTS for t in part(scene)]
     return Round(on, tuple(sorted(tasks, key=walking_order)), together)

@@ -25,9 +25,15 @@ def feeding_lines(scene: Scene) -> Iterator[Task]:
     """A line for each meal due today; hatchlings before their first meal have lines of their own."""
     room, moves, on, settings = scene.room, scene.moves, scene.on, scene.settings
     together = _together_tonight(room, moves)
-    for occupant in room.values():
-        if not _awaits_first_meal(occupant):
-            yield from _feeding(occupant, together.get(occupant.tag, ""), on, settings)
+
+    def due(tags: list[str]) -> list[Meal | None]:
+        found = [None if _awaits_first_meal(room[t]) else _meal(room[t], on, settings) for t in tags]
+        return [meal if meal and meal.due <= on else None for meal in found]
+
+    meals = scene.kept.each("meal due", {o.tag: (o,) for o in room.values()}, due)
+    for occupant, meal in zip(room.values(), meals, strict=True):
+        if meal:
+            yield from _feeding(occupant, meal, together.get(occupant.tag, ""), on)
 
 
 def _together_tonight(room: Room, moves: list[Move]) -> dict[str, str]:
@@ -48,10 +54,7 @@ def _awaits_first_meal(occupant: Occupant) -> bool:
     return age is not None and age <= 90 and occupant.seen.last_meal() is None
 
 
-def _feeding(occupant: Occupant, mate: str, on: date, settings: Settings) -> Iterator[Task]:
-    meal = _meal(occupant, on, settings)
-    if meal is None or meal.due > on:
-        return
+def _feeding(occupant: Occupant, meal: Meal, mate: str, on: date) -> Iterator[Task]:
     skip = _skip(occupant, mate, meal, on)
     if skip and skip == _gravid(occupant, on) and meal.due < on:
         return  # said on the day it fell due; repeating it daily would only be noise
@@ -63,7 +66,7 @@ def _feeding(occupant: Occupant, mate: str, on: date, settings: Settings) -> Ite
     yield task_for(occupant, Todo.FEED, why, meal.entries, urgency, prey=meal.prey)
 
 
-def _meal(occupant: Occupant, on: date, settings: Settings) -> Meal | None:
+def _meal(occupant: Occupant, on: date, settings: Settings) -> Meal:
     diet = diet_now(occupant, on, settings)
     meal = meal_due(occupant.seen, diet, occupant.mass, settings.female_meal_days)
     if diet is Diet.MALE_IN_SEASON and not settings.pairing_night(on) and meal.entries:

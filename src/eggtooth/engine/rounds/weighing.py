@@ -29,12 +29,17 @@ def weighing_lines(scene: Scene) -> Iterator[Task]:
     scanned_here = any(o.seen.last(Kind.SCAN) for o in room.values())
     locked = {m.female for m in moves if m.action is Action.LEAVE_IN}
     locked |= {m.male for m in moves if m.action is Action.LEAVE_IN}
-    for occupant in room.values():
-        if occupant.tag in locked:
-            continue
-        yield from _weighing(occupant, on, settings)
-        if scanned_here and occupant.animal.sex is Sex.FEMALE:
-            yield from _scanning(occupant, on, settings)
+
+    def due(tags: list[str]) -> Iterator[tuple[tuple[Task, ...], tuple[Task, ...]]]:
+        return (
+            (tuple(_weighing(room[t], on, settings)), tuple(_scanning(room[t], on, settings))) for t in tags
+        )
+
+    found = scene.kept.each("weighed or scanned", {o.tag: (o,) for o in room.values()}, due)
+    for tag, (weighed, scanned) in zip(room, found, strict=True):
+        if tag not in locked:
+            yield from weighed
+            yield from scanned if scanned_here else ()
 
 
 def _weighing(occupant: Occupant, on: date, settings: Settings) -> Iterator[Task]:
@@ -77,7 +82,12 @@ def _group(occupant: Occupant, on: date, settings: Settings) -> Said:
 
 def _scanning(occupant: Occupant, on: date, settings: Settings) -> Iterator[Task]:
     season = occupant.season
-    if season is None or not settings.season_open(on) or _never(occupant):
+    if (
+        occupant.animal.sex is not Sex.FEMALE
+        or season is None
+        or not settings.season_open(on)
+        or _never(occupant)
+    ):
         return
     last = occupant.seen.last(Kind.SCAN, settings.season_start(on))
     if last is None:
