@@ -36,7 +36,7 @@ from eggtooth.records.files.table import COLUMNS
 WEB = Path(__file__).resolve().parents[1] / "src" / "eggtooth" / "web"
 LOCALES = WEB / "locale"
 PROJECT = WEB.parent
-SPEAKING = [WEB, PROJECT / "engine", PROJECT / "jobs"]
+SPEAKING = [WEB, PROJECT / "engine", PROJECT / "jobs", PROJECT / "records"]
 MARKS = {"gettext_lazy": None, "gettext_noop": None, "ngettext_lazy": (1, 2)}
 KEYWORDS = {**DEFAULT_KEYWORDS, **MARKS}
 MAKERS = {"eggtooth.engine.wording", "eggtooth.web.speech"}

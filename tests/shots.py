@@ -34,6 +34,7 @@ PAGES = {
     "hatchlings-enter": "/hatchlings/F25/2025-04-19",
     "find": "/find?tag=F99",
     "people": "/people",
+    "door-book": "/people/book",
     "me": "/me",
     "sign-in": "/sign-in",
     "animal": "/animal/H25-01?gene=Clown",

@@ -96,11 +96,13 @@ def test_the_house_is_not_served_while_nobody_could_sign_in(
 def test_people_by_command(
     fresh_store: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
+    monkeypatch.setattr(sys, "stdin", io.StringIO("short\n"))
+    assert main(["people", "add", "Ada", "--role", "owner"]) == 1
     monkeypatch.setattr(sys, "stdin", io.StringIO("a long enough pass phrase\n"))
     assert main(["people", "add", "Ada", "--role", "owner"]) == 0
-    monkeypatch.setattr(sys, "stdin", io.StringIO("short\n"))
-    assert main(["people", "add", "Bo"]) == 1
+    assert main(["people", "add", "Ada"]) == 1
     assert main(["people", "out", "Ada"]) == 1
     assert main(["people", "list"]) == 0
     out = capsys.readouterr()
     assert "Ada  owner" in out.out and "too short" in out.err and "last owner" in out.err
+    assert "Ada has a key already" in out.err

@@ -41,7 +41,26 @@ def full(tmp_path: Path, fresh_store: Path, monkeypatch: pytest.MonkeyPatch) -> 
     plain.close()
     monkeypatch.setenv("EGGTOOTH_STORE", str(path))
     store.open_store()
+    from eggtooth.records import door_book, first_passwords, people
+
+    people.add("Ada", people.Role.OWNER, "four words of an owner")
+    first_passwords.let_in("Ben", people.Role.HELPER, "Ada")
+    door_book.write_turned_away(door_book.Did.WRONG, "192.0.2.1", whom="Ben")
     return texts()
+
+
+def _people() -> list[tuple[str, bool]]:
+    """Names, and whether a first password is to be changed."""
+    from eggtooth.records import people
+
+    return [(p.name, p.first_until is not None) for p in people.everyone()]
+
+
+def _change_the_book() -> None:
+    from django.db import connection, transaction
+
+    with transaction.atomic(), connection.cursor() as cursor:
+        cursor.execute("UPDATE records_doornote SET by_whom = 'somebody else'")
 
 
 def use(monkeypatch: pytest.MonkeyPatch, database: str, file: Path | None = None) -> None:
@@ -58,13 +77,17 @@ def test_there_and_back_is_the_same_store(
     assert main(["move-store", address, "--json"]) == 0
     there = json.loads(capsys.readouterr().out)["tables"]
     use(monkeypatch, address)
-    assert texts() == full
+    assert texts() == full and full["door.csv"].count("\n") == 5
+    assert _people() == [("Ada", False), ("Ben", True)]
+    with pytest.raises(Exception, match="only added to"):
+        _change_the_book()
     store.save_settings(store.settings(), "Ada")  # numbers go on after those that came
     assert len(store.settings_past()) == len(json.loads(full["settings.json"])) + 1
     assert main(["move-store", str(tmp_path / "back.sqlite3"), "--json"]) == 0
     back = json.loads(capsys.readouterr().out)["tables"]
     assert [t for t in there if t not in back] == [t for t in there if t["table"] == "records_housechange"]
     use(monkeypatch, "", tmp_path / "back.sqlite3")
+    assert _people() == [("Ada", False), ("Ben", True)]
     told = texts()
     assert {name: text for name, text in told.items() if name != "settings.json"} == {
         name: text for name, text in full.items() if name != "settings.json"

@@ -58,5 +58,29 @@ def test_a_store_is_made_with_its_triggers_or_not_at_all(
     store.open_store(path)
     assert not store.colony().animals
     with sqlite3.connect(path) as plain:
-        assert len(plain.execute("SELECT name FROM sqlite_master WHERE type = 'trigger'").fetchall()) == 4
+        assert len(plain.execute("SELECT name FROM sqlite_master WHERE type = 'trigger'").fetchall()) == 6
+    plain.close()
+
+
+def test_people_of_a_store_before_first_passwords_keep_their_keys(tmp_path: Path, fresh_store: Path) -> None:
+    path = tmp_path / "old.sqlite3"
+    old = sqlite3.connect(path)
+    old.executescript((STORES / "0004.sql").read_text())
+    old.close()
+    store.open_store(path)
+    from django.contrib.auth import authenticate
+
+    from eggtooth.records import door_book, people
+
+    assert [(p.name, p.role, p.first_until) for p in people.everyone()] == [
+        ("Ada", "owner", None),
+        ("Ben", "helper", None),
+    ]
+    assert authenticate(None, username="Ben", password="four words of a helper") is not None
+    ben = people.by_secret("an invented token of the scale", people.Purpose.INTERFACE)
+    assert ben == people.Keeper("Ben", people.Role.HELPER)
+    assert door_book.whole() == []
+    people.change("Ben", role=people.Role.READER, by="Ada")
+    with sqlite3.connect(path) as plain, pytest.raises(sqlite3.IntegrityError, match="only added to"):
+        plain.execute("DELETE FROM records_doornote")
     plain.close()

@@ -9,7 +9,7 @@ import pytest
 from django.db import connection
 from django.test import Client, RequestFactory
 
-from eggtooth.records import models, people
+from eggtooth.records import knocks, models, people
 from eggtooth.records.people import Role
 from eggtooth.web.knocking import visitor
 from tests.test_web_doors import PASSWORD, doors, house
@@ -50,7 +50,7 @@ def test_one_visitor_behind_a_proxy_does_not_stop_the_others(
     house: None, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setenv("EGGTOOTH_PROXIES", "127.0.0.1")
-    for n in range(4 * people.KNOCKS):
+    for n in range(4 * knocks.KNOCKS):
         knock(Client(), name=f"guess {n}", HTTP_X_FORWARDED_FOR=f"192.0.2.{n}, 198.51.100.7")
     assert knock(Client(), PASSWORD, HTTP_X_FORWARDED_FOR="198.51.100.7") == 429
     assert knock(Client(), PASSWORD, HTTP_X_FORWARDED_FOR="198.51.100.8") == 302
@@ -60,7 +60,7 @@ def test_strangers_cannot_shut_out_a_device_that_is_known(house: None) -> None:
     known = Client()
     assert knock(known, PASSWORD) == 302
     known.post("/sign-out", **HERE)
-    for _ in range(people.KNOCKS):
+    for _ in range(knocks.KNOCKS):
         knock(Client())
     assert knock(Client(), PASSWORD) == 429
     assert knock(known, PASSWORD) == 302
@@ -69,7 +69,7 @@ def test_strangers_cannot_shut_out_a_device_that_is_known(house: None) -> None:
 def test_a_known_device_has_no_more_tries_and_none_for_another_name(house: None) -> None:
     known = Client()
     knock(known, PASSWORD)
-    for _ in range(people.KNOCKS):
+    for _ in range(knocks.KNOCKS):
         assert knock(known) == 403
         assert knock(known, name="Helper") == 403
     assert knock(known, PASSWORD) == 429

@@ -42,6 +42,16 @@ def test_a_common_password_is_refused_though_it_is_long(house: None, common: str
 
 
 @pytest.mark.parametrize(
+    ("password", "told"),
+    [("short", "too short"), ("elevenletrs", "too short"), ("marmalade123", "too similar")],
+)
+def test_a_password_that_is_short_or_like_the_name_is_refused(password: str, told: str) -> None:
+    with pytest.raises(ValueError, match=told):
+        people.add("Marmalade", Role.OWNER, password)
+    assert people.everyone() == []
+
+
+@pytest.mark.parametrize(
     "strong",
     [
         "only small letters of four words",

@@ -15,7 +15,7 @@ from django.contrib.sessions.models import Session
 from django.core import signing
 from django.test import Client, override_settings
 
-from eggtooth.records import people, store
+from eggtooth.records import knocks, people, store
 from eggtooth.records.people import Role
 from eggtooth.web.knocking import SALT
 from tests.test_web_doors import PASSWORD, addresses, doors, house, signed_in
@@ -71,7 +71,7 @@ def test_a_session_is_random_and_long(house: None) -> None:
 
 def test_a_mark_of_a_device_signed_with_another_key_is_nothing(house: None) -> None:
     forged = signing.dumps(["Owner", "0" * 32], key="somebody else's", salt=SALT)
-    for _ in range(people.KNOCKS):
+    for _ in range(knocks.KNOCKS):
         Client().post("/sign-in", {"name": "Owner", "password": "wrong"}, **HERE)
     client = Client()
     client.cookies["device"] = forged
@@ -80,7 +80,7 @@ def test_a_mark_of_a_device_signed_with_another_key_is_nothing(house: None) -> N
 
 @pytest.mark.parametrize(("days", "status"), [(364, 302), (366, 429)])
 def test_a_mark_of_a_device_ends_after_a_year(house: None, days: int, status: int) -> None:
-    for _ in range(people.KNOCKS):
+    for _ in range(knocks.KNOCKS):
         Client().post("/sign-in", {"name": "Owner", "password": "wrong"}, **HERE)
     client, then = Client(), time.time() - days * 24 * 3600
     with mock.patch("django.core.signing.time.time", return_value=then):

@@ -56,6 +56,7 @@ QUERIES = {
     "labels": COPY,
     "settings": 2,
     "people": 1,
+    "people/book": 1,
     "me": 0,
     "all": 0,
     "sign-in": 0,
@@ -93,6 +94,7 @@ def test_no_page_is_left_out() -> None:
         "again",
         "photo",
         "photo-remove",
+        "first-password",
     }
     others |= {"take", "calendar", "labels-pdf", "bring-sheet", "certificate", "hatch"}
     names = {p.name for p in urlpatterns if getattr(p, "name", None)} - others

@@ -22,7 +22,7 @@ UNREAD = re.compile(
     r"{%\s*blocktranslate.*?{%\s*endblocktranslate\s*%}|<(code|kbd|i)\b.*?</\1>|{%.*?%}|{{.*?}}|{#.*?#}|<!doctype.*?>",
     re.S,
 )
-UNITS = {"g", "mm", "csv", "xlsx", "json", "pdf"}
+UNITS = {"g", "mm", "csv", "xlsx", "json", "pdf", "UTC"}
 
 
 def of_catalogue() -> list[Message]:

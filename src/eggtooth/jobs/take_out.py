@@ -15,6 +15,7 @@ from eggtooth.records.damaged import Found, read_damaged
 from eggtooth.records.files.reading import Paths
 from eggtooth.records.files.writing import (
     animals_text,
+    csv_text,
     incubators_text,
     log_text,
     voided_text,
@@ -24,6 +25,9 @@ from eggtooth.records.place import store_path
 
 __all__ = ["NAMES", "Occupied", "Unsound", "paths_in", "take_out", "take_out_damaged", "texts"]
 LOST = "lost.txt"
+DOOR_BOOK = "door.csv"
+"""Only to be read: people and their keys are not brought into another store, and nor is their past."""
+DOOR_COLUMNS = ("at", "did", "by", "whom", "what", "address")
 NAMES = {name: f"{name}.csv" for name in ("animals", "log", "wishes", "incubators", "voided")}
 
 
@@ -98,6 +102,8 @@ def texts() -> dict[str, str]:
             texts[SETTINGS] = json.dumps([_setting_json(s) for s in past], indent=1) + "\n"
         if choices := store.choices_past():
             texts[CHOICES] = json.dumps([_choice_json(c) for c in choices], indent=1) + "\n"
+        if lines := store.door_book():
+            texts[DOOR_BOOK] = csv_text(DOOR_COLUMNS, ([at.isoformat(), *words] for at, *words in lines))
     return texts
 
 

@@ -1,5 +1,5 @@
-"""Triggers in the database: entries and voidings are only ever added, whoever holds the connection, and on
-PostgreSQL whoever is adding entries can be seen."""
+"""Triggers in the database: entries, voidings and the door book are only ever added to, whoever holds the
+connection, and on PostgreSQL whoever is adding entries can be seen."""
 
 from __future__ import annotations
 
@@ -12,6 +12,7 @@ from eggtooth.records.in_flight import WRITING
 GUARDED = {
     "records_entry": "entries are only added: void one and add another",
     "records_voiding": "voidings are only added",
+    "records_doornote": "the door book is only added to",
 }
 
 

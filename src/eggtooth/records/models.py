@@ -274,6 +274,8 @@ class Person(AbstractBaseUser):
     name = models.CharField(max_length=60, unique=True)
     role = models.CharField(max_length=10)
     is_active = models.BooleanField(default=True)
+    first_until = models.DateTimeField(null=True)
+    """The end of a first password made here; empty once the person has chosen one of their own."""
 
     USERNAME_FIELD = "name"
     objects = BaseUserManager["Person"]()
@@ -298,6 +300,23 @@ class Secret(models.Model):
     digest = models.CharField(max_length=64, unique=True)
     made_at = models.DateTimeField(db_default=Now())
     ended_at = models.DateTimeField(null=True)
+
+
+class DoorNote(OnlyAdded):
+    """Who changed what about people and their keys, and who was turned away. It holds no secret."""
+
+    at = models.DateTimeField(db_default=Now(), db_index=True)
+    did = models.CharField(max_length=30)
+    by = models.CharField(max_length=60, blank=True, db_column="by_whom")
+    whom = models.CharField(max_length=60, blank=True)
+    what = models.CharField(max_length=100, blank=True)
+    address = models.CharField(max_length=60, blank=True)
+
+    class Meta:
+        """What no note can be."""
+
+        # A line that says nothing of what was done is of no use to whoever looks for it.
+        constraints: ClassVar = [models.CheckConstraint(condition=~Q(did=""), name="door_note_did")]
 
 
 class Knock(models.Model):

@@ -6,7 +6,7 @@ from typing import Any, NoReturn
 
 from django.db import models
 
-WORDS = "entries are only added: void one and add another"
+WORDS = "these rows are only added: an entry is voided and another added, the door book grows"
 
 
 class Added(models.QuerySet[Any]):

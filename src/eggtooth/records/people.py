@@ -1,6 +1,8 @@
-"""Who may come in: people with a role and a password, their secret addresses and tokens, failed knocks.
+"""Who may come in: people with a role and a password, their secret addresses and tokens.
 
-Passwords are hashed by the framework (PBKDF2); secrets are random, shown once, and kept as SHA-256.
+Passwords are hashed by the framework (PBKDF2); secrets are random, shown once, and kept as SHA-256. Whatever
+changes is written into the door book in the same transaction; `by` is the name of whoever changes it, empty
+for whoever sits at the machine itself.
 """
 
 from __future__ import annotations
@@ -8,8 +10,9 @@ from __future__ import annotations
 import hashlib
 import secrets
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import datetime
 from enum import StrEnum
+from typing import NamedTuple
 
 from django.contrib.auth import SESSION_KEY
 from django.contrib.auth.password_validation import validate_password
@@ -18,11 +21,12 @@ from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
 from django.utils import timezone
 
+from eggtooth.engine.wording import say
 from eggtooth.records import models
+from eggtooth.records.door_book import Did, write
 from eggtooth.records.files.fields import words_of
 
-KNOCKS, WITHIN = 5, timedelta(minutes=15)
-LONGEST_NAME = 60
+LONGEST_NAME = LONGEST_LABEL = 60
 
 
 class Role(StrEnum):
@@ -40,6 +44,10 @@ class Purpose(StrEnum):
     INTERFACE = "interface"
 
 
+MADE = {Purpose.CALENDAR: Did.CALENDAR, Purpose.INTERFACE: Did.TOKEN}
+ENDED = {Purpose.CALENDAR: Did.CALENDAR_ENDED, Purpose.INTERFACE: Did.TOKEN_ENDED}
+
+
 @dataclass(frozen=True, slots=True)
 class Keeper:
     """Whoever is at the page: the name that entries bear, and the role."""
@@ -53,49 +61,90 @@ class Keeper:
         return order.index(self.role) <= order.index(role)
 
 
-def add(name: str, role: Role, password: str) -> None:
-    """Let a person in. Raises `ValueError` when the name is taken or empty, or the password too weak."""
+class Known(NamedTuple):
+    """A person; `first_until` is the end of a first password that is still to be changed."""
+
+    name: str
+    role: Role
+    active: bool
+    first_until: datetime | None
+
+
+def add(name: str, role: Role, password: str, by: str = "", first_until: datetime | None = None) -> None:
+    """Let a person in, with a password of their own, or a first one that ends.
+
+    Raises `ValueError` when the name is taken or empty, or the password too weak.
+    """
     name = words_of("name", name, LONGEST_NAME)
     if not name:
         raise ValueError("name: the name is missing")
-    person = models.Person(name=name, role=Role(role).value)
+    person = models.Person(name=name, role=Role(role).value, first_until=first_until)
     _strong(password, person)
     person.set_password(password)
     try:
         with transaction.atomic():
             person.save(force_insert=True)
+            write(Did.LET_IN, by, name, person.role)
+            if first_until:
+                write(Did.FIRST_PASSWORD, by, name)
     except IntegrityError:
         raise ValueError(f"name: {name} has a key already") from None
 
 
-def change(name: str, role: Role | None = None, active: bool | None = None) -> None:
-    """Give another role, or let in no longer. Raises `ValueError` when nobody would be owner then."""
+def change(name: str, role: Role | None = None, active: bool | None = None, by: str = "") -> None:
+    """Give another role, or let in no longer. Raises `ValueError` when nobody would be owner then.
+
+    An owner who has yet to choose a password does not count: perhaps they never come.
+    """
     with transaction.atomic():
         # Two owners who demote each other wait in turn here; the second one then sees what the first one did.
         held = models.Person.objects.select_for_update().order_by("id")
         list(held.filter(role=Role.OWNER.value, is_active=True).values_list("id"))
-        person = _person(name)
+        person = called(name)
+        was = person.role, person.is_active
         person.role = role.value if role else person.role
         person.is_active = person.is_active if active is None else active
         person.save(update_fields=["role", "is_active"])
-        if not models.Person.objects.filter(role=Role.OWNER.value, is_active=True).exists():
+        settled = models.Person.objects.filter(role=Role.OWNER.value, is_active=True, first_until=None)
+        if was == (Role.OWNER.value, True) and not settled.exists():
             raise ValueError(f"{name} is the last owner; make another one first")
         if not person.is_active:
             end_sessions(name)  # else they would live again when the person is let in again
             models.Secret.objects.filter(person=person, ended_at=None).update(ended_at=timezone.now())
+        if person.role != was[0]:
+            write(Did.ROLE, by, name, person.role)
+        if person.is_active != was[1]:
+            write(Did.IN_AGAIN if person.is_active else Did.OUT, by, name)
 
 
-def set_password(name: str, password: str) -> None:
-    """A new password. Raises `ValueError` when it is too weak or there is no such person."""
-    person = _person(name)
+def set_password(name: str, password: str, by: str = "", first_until: datetime | None = None) -> None:
+    """A new password: one's own, or a first one that ends.
+
+    Raises `ValueError` when it is too weak or there is no such person, or when a first one is to stay.
+    """
+    person = called(name)
+    if first_until is None and person.first_until and person.check_password(password):
+        raise ValueError(say("This is the password you were given; choose another."))
     _strong(password, person)
     person.set_password(password)
-    person.save(update_fields=["password"])  # not the role, which another may be changing
+    person.first_until = first_until
+    with transaction.atomic():
+        person.save(update_fields=["password", "first_until"])  # not the role, which another may be changing
+        write(Did.FIRST_PASSWORD if first_until else Did.OWN_PASSWORD, by, name)
+        if first_until:
+            end_sessions(name)
+
+
+def sign_out_everywhere(name: str) -> None:
+    """Sign a person out on every device, at their own wish."""
+    with transaction.atomic():
+        end_sessions(name)
+        write(Did.SIGNED_OUT, name, name)
 
 
 def end_sessions(name: str) -> None:
     """Sign a person out on every device."""
-    key = str(_person(name).pk)
+    key = str(called(name).pk)
     open_ones = Session.objects.filter(expire_date__gte=timezone.now())
     theirs = [s.session_key for s in open_ones if s.get_decoded().get(SESSION_KEY) == key]
     Session.objects.filter(session_key__in=theirs).delete()
@@ -107,13 +156,14 @@ def owners() -> list[str]:
     return list(active.order_by("name").values_list("name", flat=True))
 
 
-def everyone() -> list[tuple[str, Role, bool]]:
-    """Name, role and whether let in, by name."""
-    rows = models.Person.objects.order_by("name").values_list("name", "role", "is_active")
-    return [(name, Role(role), active) for name, role, active in rows]
+def everyone() -> list[Known]:
+    """Everyone with a key, by name."""
+    rows = models.Person.objects.order_by("name").values_list("name", "role", "is_active", "first_until")
+    return [Known(name, Role(role), active, until) for name, role, active, until in rows]
 
 
-def _person(name: str) -> models.Person:
+def called(name: str) -> models.Person:
+    """The person of this name. Raises `ValueError` when there is none."""
     person = models.Person.objects.filter(name=name).first()
     if person is None:
         raise ValueError(f"name: {name} has no key here")
@@ -128,21 +178,27 @@ def _strong(password: str, person: models.Person) -> None:
 
 
 def make_secret(name: str, purpose: Purpose, label: str = "") -> str:
-    """A new secret, told once. A calendar has one address at a time: the former one ends."""
-    person, secret = _person(name), secrets.token_urlsafe(32)
+    """A new secret of a person, told once. A calendar has one address at a time: the former one ends."""
+    person, secret = called(name), secrets.token_urlsafe(32)
+    label = words_of("label", label, LONGEST_LABEL)
     with transaction.atomic():
         if purpose is Purpose.CALENDAR:
             end_secrets(name, purpose)
         models.Secret.objects.create(
-            person=person, purpose=purpose.value, label=words_of("label", label, 60), digest=_digest(secret)
+            person=person, purpose=purpose.value, label=label, digest=_digest(secret)
         )
+        write(MADE[purpose], name, name, label)
     return secret
 
 
 def end_secrets(name: str, purpose: Purpose, key: int | None = None) -> None:
     """End a person's secrets of one purpose, or the one with this key."""
-    rows = models.Secret.objects.filter(person=_person(name), purpose=purpose.value, ended_at=None)
-    (rows if key is None else rows.filter(id=key)).update(ended_at=timezone.now())
+    rows = models.Secret.objects.filter(person=called(name), purpose=purpose.value, ended_at=None)
+    with transaction.atomic():
+        for row in rows if key is None else rows.filter(id=key):
+            row.ended_at = timezone.now()
+            row.save(update_fields=["ended_at"])
+            write(ENDED[purpose], name, name, row.label)
 
 
 def secrets_of(name: str, purpose: Purpose) -> list[tuple[int, str, datetime]]:
@@ -152,40 +208,12 @@ def secrets_of(name: str, purpose: Purpose) -> list[tuple[int, str, datetime]]:
 
 
 def by_secret(secret: str, purpose: Purpose) -> Keeper | None:
-    """Whose secret it is, if it is open and its person is let in."""
-    row = (
-        models.Secret.objects.filter(
-            digest=_digest(secret), purpose=purpose.value, ended_at=None, person__is_active=True
-        )
-        .values_list("person__name", "person__role")
-        .first()
-    )
+    """Whose secret it is, if it is open, and its person is let in and has chosen a password of their own."""
+    here = models.Secret.objects.filter(person__is_active=True, person__first_until=None)
+    found = here.filter(digest=_digest(secret), purpose=purpose.value, ended_at=None)
+    row = found.values_list("person__name", "person__role").first()
     return Keeper(row[0], Role(row[1])) if row else None
 
 
 def _digest(secret: str) -> str:
     return hashlib.sha256(secret.encode()).hexdigest()
-
-
-def knocked(name: str, address: str) -> None:
-    """Remember a failed sign-in, and forget those of long ago."""
-    models.Knock.objects.filter(at__lt=timezone.now() - WITHIN).delete()
-    models.Knock.objects.create(name=name[:LONGEST_NAME], address=address[:60])
-
-
-def too_many(name: str, address: str, device: str = "") -> bool:
-    """Whether there were too many failed tries lately.
-
-    A device on which this person has signed in before is counted alone, so that strangers cannot shut it out.
-    From elsewhere both the name's tries, wherever made, and the address's count.
-    """
-    recent = models.Knock.objects.filter(at__gte=timezone.now() - WITHIN)
-    of_name = recent.filter(name=name[:LONGEST_NAME])
-    if device:
-        return of_name.filter(address=device[:60]).count() >= KNOCKS
-    return of_name.count() >= KNOCKS or recent.filter(address=address[:60]).count() >= 4 * KNOCKS
-
-
-def who_for_log(name: str) -> str:
-    """The name if somebody bears it; what else was typed there may be a password, and is not written down."""
-    return repr(name) if models.Person.objects.filter(name=name).exists() else "a name not known here"

@@ -243,6 +243,13 @@ def save_settings(settings: Settings, by: str, when: datetime | None = None) -> 
     house.save(settings, by, when)
 
 
+def door_book() -> list[tuple[datetime, str, str, str, str, str]]:
+    """What happened to people and their keys, oldest first: when, what, by, to, more, from where."""
+    from eggtooth.records import door_book
+
+    return [line[1:] for line in door_book.whole()]
+
+
 def choices_past() -> list[Choice]:
     """All choices about pairs there were, oldest first."""
     from eggtooth.records import choices

@@ -71,6 +71,7 @@ PARTS: tuple[tuple[str, tuple[tuple[str, str, str], ...]], ...] = (
             ),
             ("settings", _("Settings"), _("nights, season, limits of this house")),
             ("people", _("People"), _("who may come in, and how far")),
+            ("door-book", _("Door book"), _("who changed keys, and who was turned away")),
             ("me", _("My keys"), _("password, calendar address, tokens")),
         ),
     ),

@@ -10,11 +10,15 @@ import os
 from collections.abc import Callable
 from typing import Any
 
+from django.db import DatabaseError
 from django.http import HttpRequest, HttpResponse, HttpResponseForbidden, HttpResponseRedirect, JsonResponse
 from django.utils.translation import gettext
 
+from eggtooth.records import first_passwords
+from eggtooth.records.door_book import Did, write_turned_away
+from eggtooth.records.models import Person
 from eggtooth.records.people import Keeper, Purpose, Role, by_secret
-from eggtooth.web.knocking import LOG
+from eggtooth.web.knocking import LOG, visitor
 from eggtooth.web.speech import spoken
 from eggtooth.web.told import wants_words
 
@@ -27,11 +31,14 @@ NOTING = frozenset(
 )
 """Pages a helper may send something to; everything else that changes anything is the owner's."""
 
-OWNERS = frozenset({"people", "settings", "take", "bring", "bring-sheet"})
+OWNERS = frozenset({"people", "door-book", "settings", "take", "bring", "bring-sheet"})
 """Pages only an owner may see."""
 
 READERS_OWN = frozenset({"me", "sign-out"})
 """Pages a reader may send something to."""
+
+BEGINNERS = frozenset({"/first-password", "/sign-out"})
+"""All that opens to whoever came in with a first password and has yet to choose one of their own."""
 
 
 def sign_in_asked() -> bool:
@@ -66,7 +73,9 @@ class Doors:
         """Find out who it is, before any address is looked up."""
         keeper = _who(request)
         if keeper is None and request.path_info != "/sign-in":
-            return _stranger(request)
+            begins = beginner(request) is not None
+            if not (begins and request.path_info in BEGINNERS):
+                return _stranger(request, begins)
         request.keeper = keeper  # type: ignore[attr-defined]
         return self.get_response(request)
 
@@ -78,8 +87,7 @@ class Doors:
         needed = right_for(match.url_name or "" if match else "", request.method or "")
         if keeper.may(needed):
             return None
-        page = match.url_name if match else ""
-        LOG.warning("refused: %r (%s) may not %s the page %r", keeper.name, keeper.role, request.method, page)
+        _refused(request, keeper, str(match.url_name) if match else "")
         words = spoken(
             "This is for the {needed}; {name} is {role} here.",
             needed=gettext(str(needed)),
@@ -97,10 +105,23 @@ def _who(request: HttpRequest) -> Keeper | None:
         return by_secret(_token(request), Purpose.INTERFACE)
     if path.startswith("/calendar/") and path.endswith(".ics"):
         return by_secret(path.removeprefix("/calendar/").removesuffix(".ics"), Purpose.CALENDAR)
+    person = _signed_in(request)
+    if person is None or first_passwords.to_be_changed(person):
+        return None
+    return Keeper(person.name, Role(person.role))
+
+
+def beginner(request: HttpRequest) -> Person | None:
+    """Whoever came in with a first password that has not ended, and has yet to choose one of their own."""
+    person = _signed_in(request) if sign_in_asked() else None
+    if person is None or not first_passwords.to_be_changed(person) or first_passwords.ended(person):
+        return None
+    return person
+
+
+def _signed_in(request: HttpRequest) -> Person | None:
     person = request.user
-    if person.is_authenticated and person.is_active:
-        return Keeper(person.name, Role(person.role))
-    return None
+    return person if person.is_authenticated and person.is_active else None
 
 
 def _token(request: HttpRequest) -> str:
@@ -108,7 +129,17 @@ def _token(request: HttpRequest) -> str:
     return token.strip() if kind.casefold() == "bearer" else ""
 
 
-def _stranger(request: HttpRequest) -> HttpResponse:
+def _stranger(request: HttpRequest, begins: bool) -> HttpResponse:
     if request.path_info.startswith("/api/") or wants_words(request):
-        return JsonResponse({"detail": "sign in first"}, status=401)
-    return HttpResponseRedirect("/sign-in")
+        return JsonResponse({"detail": "choose a password first" if begins else "sign in first"}, status=401)
+    return HttpResponseRedirect("/first-password" if begins else "/sign-in")
+
+
+def _refused(request: HttpRequest, keeper: Keeper, page: str) -> None:
+    """Tell of it; that a store cannot be written is no reason to open the page, nor to say anything else."""
+    LOG.warning("refused: %r (%s) may not %s the page %r", keeper.name, keeper.role, request.method, page)
+    what = f"{request.method} {page}"
+    try:
+        write_turned_away(Did.REFUSED, visitor(request), keeper.name, keeper.name, what)
+    except DatabaseError as fault:
+        LOG.warning("this could not be written into the door book: %s", fault)

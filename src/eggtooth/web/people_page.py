@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
-from django.contrib.auth import authenticate, login, logout, update_session_auth_hash
+from django.contrib.auth import authenticate, login, logout
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_http_methods, require_POST
 
 from eggtooth.engine.wording import say
-from eggtooth.records import people
+from eggtooth.records import first_passwords, knocks, people
+from eggtooth.records.door_book import Did, write_turned_away
+from eggtooth.records.first_passwords import First
+from eggtooth.records.models import Person
 from eggtooth.records.people import Purpose, Role
 from eggtooth.web.doors import keeper_of, sign_in_asked
 from eggtooth.web.knocking import LOG, device, remember, visitor
+from eggtooth.web.own_password import choose
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -21,31 +25,39 @@ def sign_in(request: HttpRequest) -> HttpResponse:
         return render(request, "sign_in.html")
     name, password = request.POST.get("name", ""), request.POST.get("password", "")
     address, known = visitor(request), device(request, name)
-    if people.too_many(name, address, known):
-        LOG.warning("sign-in from %r waits: too many wrong tries", address)
-        problem = say("Too many wrong tries; wait a quarter of an hour.")
-        return render(request, "sign_in.html", {"problem": problem}, status=429)
+    if knocks.too_many(name, address, known):
+        return _turned_away(request, Did.WAITS, say("Too many wrong tries; wait a quarter of an hour."), 429)
     person = authenticate(request, username=name, password=password)
-    if person is None:
-        people.knocked(name, known or address)
-        LOG.warning("sign-in from %r failed for %s", address, people.who_for_log(name))
-        return render(
-            request, "sign_in.html", {"problem": say("Name or password is wrong."), "name": name}, status=403
+    if not isinstance(person, Person):
+        knocks.knocked(name, known or address)
+        return _turned_away(request, Did.WRONG, say("Name or password is wrong."))
+    if first_passwords.ended(person):
+        return _turned_away(
+            request, Did.TOO_LATE, say("This first password has ended; ask an owner for another.")
         )
     request.session.flush()  # the framework keeps the session of one who signs in twice
     login(request, person)
-    answer = redirect("round")
+    answer = redirect("first-password" if first_passwords.to_be_changed(person) else "round")
     remember(answer, name)
     return answer
+
+
+def _turned_away(request: HttpRequest, did: Did, problem: str, status: int = 403) -> HttpResponse:
+    """The sign-in page again; what was typed as a name is written down only where somebody bears it."""
+    typed, address = request.POST.get("name", ""), visitor(request)
+    name = knocks.name_if_known(typed)
+    LOG.warning("%s, from %r, for %s", did, address, repr(name) if name else "a name not known here")
+    write_turned_away(did, address, whom=name)
+    return render(request, "sign_in.html", {"problem": problem, "name": typed}, status=status)
 
 
 @require_POST
 def sign_out(request: HttpRequest) -> HttpResponse:
     """Leave, here or on every device; the session ends on the server, and the browser forgets the pages."""
-    keeper = keeper_of(request)
-    if request.POST.get("where") == "everywhere" and sign_in_asked():
-        people.end_sessions(keeper.name)
-        LOG.warning("me: %r signed out everywhere", keeper.name)
+    person = request.user
+    if request.POST.get("where") == "everywhere" and person.is_authenticated:
+        people.sign_out_everywhere(person.name)
+        LOG.warning("me: %r signed out everywhere", person.name)
     logout(request)
     answer = redirect("sign-in")
     answer["Clear-Site-Data"] = '"cache"'  # not "storage": what waits there for a network would be lost
@@ -77,12 +89,7 @@ def _mine(request: HttpRequest, name: str) -> dict[str, str]:
     said = request.POST
     match said.get("do"):
         case "password":
-            if authenticate(request, username=name, password=said.get("old", "")) is None:
-                raise ValueError(say("The present password is wrong."))
-            people.set_password(name, said.get("new", ""))
-            if request.user.is_authenticated:
-                request.user.refresh_from_db()
-                update_session_auth_hash(request, request.user)
+            choose(request, name, said.get("old", ""), said.get("new", ""))
             return {"done": say("The new password is kept; other sessions are ended.")}
         case "calendar":
             return {"calendar": people.make_secret(name, Purpose.CALENDAR)}
@@ -105,27 +112,45 @@ def _whole(text: str) -> int:
 
 @require_http_methods(["GET", "HEAD", "POST"])
 def show(request: HttpRequest) -> HttpResponse:
-    """Everyone with a key: let in, role, out again."""
-    problem, said = "", request.POST
+    """Everyone with a key: let in, role, a new first password, out again. A first password is shown once."""
+    problem, first = "", None
     if request.method == "POST":
         try:
-            match said.get("do"):
-                case "add":
-                    people.add(said.get("name", ""), _role(said), said.get("password", ""))
-                case "role":
-                    people.change(said.get("name", ""), role=_role(said))
-                case "out" | "in" as way:
-                    people.change(said.get("name", ""), active=way == "in")
-                case "password":
-                    people.set_password(said.get("name", ""), said.get("password", ""))
-                case other:
-                    raise ValueError(f"{other!r} is nothing that can be done here")
-            LOG.warning("people: %r did %r for %r", keeper_of(request).name, said.get("do"), said.get("name"))
-            return redirect("people")
+            first = _done(request)
+            if first is None:
+                return redirect("people")
         except ValueError as wrong:
             problem = str(wrong)
-    context = {"people": people.everyone(), "roles": list(Role), "problem": problem, "asked": sign_in_asked()}
+    context = {
+        "people": people.everyone(),
+        "roles": list(Role),
+        "problem": problem,
+        "first": first,
+        "asked": sign_in_asked(),
+        "mine": keeper_of(request).name,
+    }
     return render(request, "people.html", context, status=400 if problem else 200)
+
+
+def _done(request: HttpRequest) -> First | None:
+    """What the owner asked for, and the first password where one was made. Raises `ValueError`."""
+    said, first = request.POST, None
+    name, by = said.get("name", ""), keeper_of(request).name
+    match said.get("do"):
+        case "add":
+            first = first_passwords.let_in(name, _role(said), by)
+        case "role":
+            people.change(name, role=_role(said), by=by)
+        case "out" | "in" as way:
+            people.change(name, active=way == "in", by=by)
+        case "password":
+            if sign_in_asked() and name == by:
+                raise ValueError(say("Your own password is changed at My keys."))
+            first = first_passwords.renew(name, by)
+        case other:
+            raise ValueError(f"{other!r} is nothing that can be done here")
+    LOG.warning("people: %r did %r for %r", by, said.get("do"), name)
+    return first
 
 
 def _role(said: object) -> Role:
