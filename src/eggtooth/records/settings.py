@@ -35,7 +35,6 @@ AUTH_PASSWORD_VALIDATORS = [
     for name, options in (
         ("UserAttributeSimilarityValidator", {"user_attributes": ["name"]}),
         ("MinimumLengthValidator", {"min_length": 12}),
-        ("NumericPasswordValidator", {}),
     )
 ] + [{"NAME": "eggtooth.records.passwords.CommonWithin"}]
 LOGIN_URL = "/sign-in"
