@@ -95,12 +95,33 @@ def test_what_is_no_table_is_told(client: Client, data: bytes) -> None:
     assert answer.status_code == 400
 
 
+@pytest.mark.parametrize(
+    ("name", "data", "told"),
+    [
+        ("herd.xlsx", b"tag\nF1\n", "herd.xlsx ends in .xlsx but holds no workbook"),
+        ("herd.csv", b"PK\x03\x04", "herd.csv ends in .csv but holds a workbook"),
+        ("herd.TXT", b"PK\x03\x04", "ends in .txt but holds a workbook"),
+        ("herd.pdf", b"tag\nF1\n", "ends in .pdf; a table ends in .csv, .tsv, .txt, .xlsx, .xlsm"),
+        ("herd.csv.exe", b"tag\nF1\n", "ends in .exe; a table ends in"),
+        ("herd.xls", b"\xd0\xcf\x11\xe0", "workbook of the old kind"),
+    ],
+)
+def test_an_ending_that_says_otherwise_is_refused(client: Client, name: str, data: bytes, told: str) -> None:
+    answer = client.post("/bring", {"sheet": SimpleUploadedFile(name, data)}, **HERE)
+    assert answer.status_code == 400 and told in html.unescape(answer.content.decode())
+
+
+@pytest.mark.parametrize("name", ["herd", "herd.CSV", "herd.txt", "weights 12.5.2026"])
+def test_an_ending_that_says_so_or_none_is_read(client: Client, name: str) -> None:
+    assert upload(client, name, b"tag\nF1\n").startswith("/bring/")
+
+
 @pytest.mark.parametrize("key", ["0" * 32, "..", "%2e%2e", "a" * 500])
 def test_a_key_that_is_none_finds_nothing(client: Client, key: str) -> None:
     assert client.get(f"/bring/{key}", **HERE).status_code == 404
 
 
-@pytest.mark.parametrize("name", ["../../etc/passwd", "C:\\herd.xlsx", "<script>.csv", "\u202egnp.csv", ""])
+@pytest.mark.parametrize("name", ["../../etc/passwd", "C:\\herd.csv", "<script>.csv", "\u202egnp.csv", ""])
 def test_a_files_name_leads_nowhere(client: Client, fresh_store: Path, name: str) -> None:
     at = upload(client, name or "x", b"tag\nF1\n")
     client.post(at, form_of(look(client, at), "all"), **HERE)

@@ -161,6 +161,31 @@ def test_damage_is_refused_or_shows_something(seed: int) -> None:
         assert str(unfit)
 
 
+@pytest.mark.parametrize(
+    ("name", "kind"),
+    [("a.png", "JPEG"), ("a.jpg", "PNG"), ("a.jpg", "WEBP"), ("a.heic", "JPEG"), ("a.jpg.html", "JPEG")],
+)
+def test_an_ending_that_says_otherwise_is_refused(name: str, kind: str) -> None:
+    ending = name.rpartition(".")[2]
+    with pytest.raises(Unfit, match=rf"ends in \.{ending}, but it is a {kind}; let its name end in \."):
+        fit(picture(kind), name)
+
+
+@pytest.mark.parametrize(
+    ("name", "kind"),
+    [
+        ("A.JPG", "JPEG"),
+        ("a.jpeg", "JPEG"),
+        ("a.png", "PNG"),
+        ("a.webp", "WEBP"),
+        ("image", "PNG"),
+        ("1.2", "PNG"),
+    ],
+)
+def test_an_ending_that_says_so_or_none_is_taken(name: str, kind: str) -> None:
+    assert fit(picture(kind), name).width_px
+
+
 def send(client: Client, data: bytes, on: str = "2026-01-13", field: str = "taken", tag: str = "F1") -> Any:
     sent = {field: SimpleUploadedFile("a.jpg", data, "image/jpeg"), "on": on}
     return client.post(f"/animal/{tag}/photos", sent, **HERE)

@@ -10,6 +10,7 @@ import io
 import struct
 import zlib
 from dataclasses import dataclass
+from pathlib import PurePath
 from threading import Lock
 from typing import TYPE_CHECKING
 
@@ -22,6 +23,8 @@ KEPT_BYTES = 400_000
 QUALITIES = (84, 76, 66, 54, 40, 25)
 MOST_PIXELS = {"JPEG": 64_000_000, "MPO": 64_000_000, "PNG": 24_000_000, "WEBP": 24_000_000}
 """Beyond these a small file could fill the memory; a JPEG is opened at a fraction of its size."""
+ENDINGS = {"JPEG": ("jpg", "jpeg", "jpe", "jfif"), "PNG": ("png",), "WEBP": ("webp",)}
+ENDINGS["MPO"] = (*ENDINGS["JPEG"], "mpo")  # what some cameras call a JPEG with a second picture behind it
 BROKEN = OSError, SyntaxError, ValueError, EOFError, KeyError, IndexError, TypeError, struct.error, zlib.error
 _ONE_AT_A_TIME = Lock()
 
@@ -39,8 +42,8 @@ class Fit:
     height_px: int
 
 
-def fit(data: bytes) -> Fit:
-    """The photo in a file's bytes, ready to be kept. Raises `Unfit`."""
+def fit(data: bytes, name: str = "") -> Fit:
+    """The photo in a file's bytes, ready to be kept. Raises `Unfit`, also where its name says otherwise."""
     from PIL import Image, UnidentifiedImageError
 
     if not data:
@@ -50,6 +53,7 @@ def fit(data: bytes) -> Fit:
     with _ONE_AT_A_TIME:  # each may take some 200 MB while it is worked on
         try:
             with Image.open(io.BytesIO(data), formats=("JPEG", "PNG", "WEBP")) as opened:
+                _as_its_ending_says(name, opened.format or "")
                 return _fit(opened)
         except (Image.DecompressionBombError, Image.DecompressionBombWarning) as bomb:
             raise Unfit("the picture has far too many pixels; take it smaller") from bomb
@@ -59,6 +63,16 @@ def fit(data: bytes) -> Fit:
             raise
         except BROKEN as broken:
             raise Unfit(f"the photo is cut short or damaged ({broken}); send it again") from broken
+
+
+def _as_its_ending_says(name: str, kind: str) -> None:
+    """Raises `Unfit`; a name without an ending, as some phones give, says nothing."""
+    ending = PurePath(name).suffix.lstrip(".").casefold()
+    if ending and not ending.isdecimal() and ending not in ENDINGS[kind]:
+        raise Unfit(
+            f"the photo's name ends in .{ending[:20]}, but it is a {kind.replace('MPO', 'JPEG')}; "
+            f"let its name end in .{ENDINGS[kind][0]}, or save it anew"
+        )
 
 
 def _unknown(data: bytes) -> str:

@@ -17,7 +17,7 @@ from eggtooth.records import store
 from eggtooth.records.files.reading import Paths, Reading, read_files
 from eggtooth.records.place import store_path
 from eggtooth.records.sheets.matching import Match, as_file
-from eggtooth.records.sheets.opening import Sheet, open_sheet
+from eggtooth.records.sheets.opening import BOOKS, TEXTS, Sheet, as_its_ending_says, open_sheet
 
 KEPT_S = 24 * 3600
 _KEY = re.compile(r"[0-9a-f]{32}")
@@ -33,6 +33,7 @@ class Preview:
 
 def lay_aside(name: str, data: bytes) -> str:
     """Keep an uploaded file for a day under a key nobody can guess; returns the key. Raises `Unfit`."""
+    as_its_ending_says(_bare(name), data)
     open_sheet(_plain(name), data)
     _sweep()
     key = secrets.token_hex(16)
@@ -84,8 +85,12 @@ def _folder() -> Path:
 
 def _plain(name: str) -> str:
     """The file's own name, without folders, signs a file system minds, and its ending."""
-    words = re.sub(r"[^\w .-]+", "_", name.replace("\\", "/").rsplit("/", 1)[-1]).strip(" .")
-    return re.sub(r"\.(csv|xlsx|txt|tsv)$", "", words, flags=re.I)[:80] or "sheet"
+    return re.sub(rf"\.({'|'.join(TEXTS + BOOKS)})$", "", _bare(name), flags=re.I)[:80] or "sheet"
+
+
+def _bare(name: str) -> str:
+    """The file's own name with its ending."""
+    return re.sub(r"[^\w .-]+", "_", name.replace("\\", "/").rsplit("/", 1)[-1]).strip(" .")
 
 
 def _sweep() -> None:

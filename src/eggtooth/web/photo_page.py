@@ -54,7 +54,7 @@ def _keep(request: HttpRequest, tag: str) -> None:
     on = day_asked(request)
     if on > today():
         raise ValueError(f"{on.isoformat()} is yet to come; a photo is of today or before")
-    kept = fit(file.read(LARGEST_BYTES + 1))
+    kept = fit(file.read(LARGEST_BYTES + 1), file.name or "")
     photos.add(tag, on, kept.jpeg, kept.width_px, kept.height_px, keeper_of(request).name)
 
 

@@ -8,6 +8,7 @@ import zipfile
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date, datetime, time
+from pathlib import PurePath
 from typing import Any
 
 from eggtooth.records.files.safe_cells import plain
@@ -20,6 +21,8 @@ USUAL_UNPACKED, MOST_TIMES = 20_000_000, 25
 """Workbooks unpack to some ten times their size; one far beyond that would take minutes to read."""
 MOST_ROWS, MOST_COLUMNS = 1_000_000, 200
 SIGNS = ",;\t|"
+OLD_BOOK, BOOK = b"\xd0\xcf\x11\xe0", b"PK\x03\x04"
+TEXTS, BOOKS = ("csv", "tsv", "txt"), ("xlsx", "xlsm")
 
 
 class Unfit(ValueError):
@@ -43,9 +46,9 @@ def open_sheet(name: str, data: bytes) -> Sheet:
     """Read a file's bytes. Raises `Unfit`. Line breaks inside a field become spaces, so lines stay lines."""
     if len(data) > LARGEST_BYTES:
         raise Unfit(f"{name} is larger than {LARGEST_BYTES // 1_000_000} MB; split it")
-    if data[:4] == b"\xd0\xcf\x11\xe0":
+    if data[:4] == OLD_BOOK:
         raise Unfit(f"{name} is a workbook of the old kind (xls); save it as xlsx or csv")
-    rows = _workbook(name, data) if data[:4] == b"PK\x03\x04" else _text(name, data)
+    rows = _workbook(name, data) if data[:4] == BOOK else _text(name, data)
     header = next(filter(any, rows), None)
     if header is None:
         raise Unfit(f"{name} holds nothing; its first line should name the columns")
@@ -54,6 +57,23 @@ def open_sheet(name: str, data: bytes) -> Sheet:
         raise Unfit(f"{name} has {width} columns; up to {MOST_COLUMNS} can be read")
     body = ((*row[:width], *[""] * (width - len(row))) for row in rows if any(row[:width]))
     return Sheet(name, tuple(header[:width]), tuple(body))
+
+
+def as_its_ending_says(name: str, data: bytes) -> None:
+    """Raises `Unfit` where a file's name says otherwise than its bytes; without an ending it says nothing."""
+    ending = PurePath(name).suffix.lstrip(".").casefold()
+    if not ending or ending.isdecimal():  # a name may end in a year
+        return
+    if data[:4] == OLD_BOOK:  # told of when it is opened
+        return
+    if ending not in TEXTS + BOOKS:
+        raise Unfit(f"{name} ends in .{ending[:20]}; a table ends in .{', .'.join(TEXTS + BOOKS)}")
+    if ending in TEXTS and data[:4] == BOOK:
+        raise Unfit(
+            f"{name} ends in .{ending} but holds a workbook; let its name end in .xlsx, or save it as csv"
+        )
+    if ending in BOOKS and data[:4] != BOOK:
+        raise Unfit(f"{name} ends in .{ending} but holds no workbook; if it holds text, let it end in .csv")
 
 
 def _text(name: str, data: bytes) -> Iterator[list[str]]:
