@@ -4,11 +4,9 @@ from __future__ import annotations
 
 from eggtooth.engine.colony import Wish
 from eggtooth.records import store
-from eggtooth.records.files.fields import words_of
+from eggtooth.records.files.fields import LONGEST_WISH, words_of
 from eggtooth.records.files.refusal import Wrong
 from eggtooth.records.files.wishes import wish_of, wish_text
-
-LONGEST = 500
 
 
 def wishes() -> tuple[Wish, ...]:
@@ -19,7 +17,7 @@ def wishes() -> tuple[Wish, ...]:
 def add(text: str, weight: str, count: str) -> Wish:
     """Add a wish as typed. Raises `ValueError` in a sentence: what cannot be read, and the nearest known."""
     colony = store.colony()
-    words = words_of("wish", text, LONGEST)
+    words = words_of("wish", text, LONGEST_WISH)
     if not words:
         raise Wrong("wish", "", "the wish is missing", "write a look, like Clown Piebald or het Clown female")
     made = wish_of(wish_text(words, colony.animals), weight, count)

@@ -14,7 +14,7 @@ from django.utils import timezone
 from eggtooth.engine.entries import WITH_PARTNER, Detail, Entry, Kind, detail_text
 from eggtooth.records import models
 from eggtooth.records.files.details import MEASURES, detail_of
-from eggtooth.records.files.fields import LONGEST_TAG, words_of
+from eggtooth.records.files.fields import LONGEST_BY, LONGEST_NOTE, LONGEST_TAG, words_of
 from eggtooth.records.files.refusal import Wrong, nearest
 from eggtooth.records.loading import key_in_database
 from eggtooth.records.upkeep import in_turn
@@ -86,9 +86,9 @@ class _Rows:
                 entry.value,
                 "" if other is not None else detail,
                 other,
-                words_of("noted by", entry.by, 100) if entry.by else "",
+                words_of("noted by", entry.by, LONGEST_BY) if entry.by else "",
                 self.moment(self.noted_at.get(entry.id, self.now)),
-                words_of("note", entry.note, 5000, lines=True) if entry.note else "",
+                words_of("note", entry.note, LONGEST_NOTE, lines=True) if entry.note else "",
             )
 
     def text(self, kind: Kind, value: float | None, detail: Detail) -> str:
@@ -147,7 +147,10 @@ def _check_value(kind: Kind, value: float | None) -> None:
 
 def void(key: UUID, by: str, why: str, when: datetime | None) -> None:
     """Take an entry back. Raises `ValueError` when there is no such entry."""
-    said = {"voided_by": words_of("by", by, 100), "why": words_of("why", why, 5000, lines=True)}
+    said = {
+        "voided_by": words_of("by", by, LONGEST_BY),
+        "why": words_of("why", why, LONGEST_NOTE, lines=True),
+    }
     with in_turn(), transaction.atomic():
         entry = models.Entry.objects.filter(key=key).first()
         if entry is None:

@@ -16,7 +16,16 @@ from django.db.models.functions import Now
 from eggtooth.engine.colony import Sex, State
 from eggtooth.engine.entries import WITH_PARTNER, Kind
 from eggtooth.records.files.details import MEASURES, NEEDED
-from eggtooth.records.files.fields import EARLIEST, LONGEST_TAG
+from eggtooth.records.files.fields import (
+    EARLIEST,
+    LONGEST_BY,
+    LONGEST_CLUTCH,
+    LONGEST_DETAIL,
+    LONGEST_GENES,
+    LONGEST_NAME,
+    LONGEST_TAG,
+    LONGEST_WISH,
+)
 from eggtooth.records.only_added import OnlyAdded
 
 
@@ -60,12 +69,12 @@ class Animal(models.Model):
     """One animal as recorded. `genes` is the text as typed: what it means is computed, never stored."""
 
     tag = models.CharField(max_length=LONGEST_TAG, unique=True)
-    name = models.CharField(max_length=200, blank=True)
+    name = models.CharField(max_length=LONGEST_NAME, blank=True)
     sex = models.CharField(max_length=1, blank=True)
     hatched = models.DateField(null=True)
-    genes = models.CharField(max_length=1000, blank=True)
+    genes = models.CharField(max_length=LONGEST_GENES, blank=True)
     dam = models.ForeignKey("self", models.PROTECT, null=True, related_name="laid_by")
-    clutch = models.CharField(max_length=100, blank=True)
+    clutch = models.CharField(max_length=LONGEST_CLUTCH, blank=True)
     tub = models.ForeignKey(Tub, models.PROTECT, null=True)
     state = models.CharField(max_length=10, default=State.HERE.value)
     note = models.TextField(blank=True)
@@ -122,9 +131,9 @@ class Entry(OnlyAdded):
     place = models.CharField(max_length=LONGEST_TAG, blank=True)
     kind = models.CharField(max_length=20)
     value = models.FloatField(null=True)
-    detail = models.CharField(max_length=500, blank=True)
+    detail = models.CharField(max_length=LONGEST_DETAIL, blank=True)
     other = models.ForeignKey(Animal, models.PROTECT, null=True, related_name="+", db_index=False)
-    noted_by = models.CharField(max_length=100, blank=True)
+    noted_by = models.CharField(max_length=LONGEST_BY, blank=True)
     noted_at = models.DateTimeField(db_default=Now())
     note = models.TextField(blank=True)
 
@@ -171,7 +180,7 @@ class Voiding(OnlyAdded):
     """An entry taken back: who did so, when and why. The entry itself stays."""
 
     entry = models.OneToOneField(Entry, models.PROTECT, primary_key=True)  # taken back once, not twice
-    voided_by = models.CharField(max_length=100, blank=True)
+    voided_by = models.CharField(max_length=LONGEST_BY, blank=True)
     voided_at = models.DateTimeField(db_default=Now())
     why = models.TextField(blank=True)
 
@@ -179,7 +188,7 @@ class Voiding(OnlyAdded):
 class Wish(models.Model):
     """What the breeder wants to see hatch."""
 
-    text = models.CharField(max_length=500)
+    text = models.CharField(max_length=LONGEST_WISH)
     weight = models.FloatField(default=1)
     count = models.PositiveIntegerField(default=1)
 

@@ -9,7 +9,16 @@ from datetime import date
 from pathlib import Path
 
 from eggtooth.engine.colony import Animal, Sex, State
-from eggtooth.records.files.fields import day_of, tag_of, tub_of, words_of
+from eggtooth.records.files.fields import (
+    LONGEST_CLUTCH,
+    LONGEST_GENES,
+    LONGEST_NAME,
+    LONGEST_NOTE,
+    day_of,
+    tag_of,
+    tub_of,
+    words_of,
+)
 from eggtooth.records.files.refusal import Nearest, Refusal, Wrong, nearest
 from eggtooth.records.files.table import Table, Unreadable, open_table
 
@@ -91,15 +100,15 @@ def _animal(table: Table, row: list[str], latest: date, genes_problem: Problem |
     return Animal(
         tag=tag,
         sex=_sex(text["sex"]),
-        name=words_of("name", text["name"], 200),
+        name=words_of("name", text["name"], LONGEST_NAME),
         hatched=day_of("hatched", text["hatched"], latest) if text["hatched"] else None,
         genes=_genes(text["genes"], genes_problem),
         sires=_sires(tag, text["sire"]),
         dam=_parent(tag, "dam", text["dam"]),
-        clutch=words_of("clutch", text["clutch"], 100),
+        clutch=words_of("clutch", text["clutch"], LONGEST_CLUTCH),
         tub=tub_of("tub", text["tub"]) if text["tub"] else None,
         state=_state(text["state"]),
-        note=words_of("note", note, 5000, lines=True),
+        note=words_of("note", note, LONGEST_NOTE, lines=True),
     )
 
 
@@ -118,7 +127,7 @@ def _state(text: str) -> State:
 
 
 def _genes(text: str, genes_problem: Problem | None) -> str:
-    words = words_of("genes", text, 1000)
+    words = words_of("genes", text, LONGEST_GENES)
     if words and genes_problem and (why := genes_problem(words)):
         raise Wrong("genes", "", why)
     return words

@@ -6,7 +6,7 @@ import re
 from collections.abc import Callable
 
 from eggtooth.engine.entries import Detail, Kind, LabTest, Prey, Sign
-from eggtooth.records.files.fields import Measure, tub_of, words_of
+from eggtooth.records.files.fields import LONGEST_DETAIL, Measure, tub_of, words_of
 from eggtooth.records.files.refusal import Wrong, nearest
 
 MEASURES = {
@@ -23,6 +23,7 @@ MEASURES = {
 
 PREY_G = Measure("the mass of one prey item", 0.1, 5000, unit="g")
 COUNT = Measure("a count", 0, 99, whole=True)
+TEST_ERROR = Measure("the error of a test", 0, 50, unit="%")
 _GRAMS = re.compile(r"(?:(?P<prey>.*\S)\s+)?(?P<grams>[\d.]+)\s*g", re.ASCII)
 _COUNTED = {Kind.SCAN: ("follicle", "7 follicles"), Kind.LAID: ("slug", "2 slugs")}
 _TEST = re.compile(r"(?P<gene>.*\S)\s+(?P<copies>\d+)(?:\s+error\s+(?P<error>[\d.]+)\s*%)?", re.ASCII | re.I)
@@ -52,7 +53,7 @@ def value_of(kind: Kind, text: str) -> float | None:
 
 def detail_of(kind: Kind, text: str) -> Detail:
     """The detail of an entry, by its kind; grammar only: whether a tag is known is asked elsewhere."""
-    words = words_of("detail", text, most=500)
+    words = words_of("detail", text, most=LONGEST_DETAIL)
     if not words and kind not in NEEDED:
         return None
     if not words:
@@ -108,7 +109,7 @@ def _test(kind: Kind, words: str) -> LabTest:
         )
     if found["error"] is None:
         return LabTest(found["gene"], int(found["copies"]))
-    percent = Measure("the error of a test", 0, 50, unit="%").read("detail", found["error"])
+    percent = TEST_ERROR.read("detail", found["error"])
     return LabTest(found["gene"], int(found["copies"]), percent / 100)
 
 

@@ -18,7 +18,9 @@ _MOMENT = re.compile(rf"{_DAY}[T ]\d\d:\d\d(:\d\d(\.\d{{1,6}})?)?(Z|[+-]\d\d:\d\
 _DATE = re.compile(_DAY, re.ASCII)
 _NUMBER = re.compile(r"[+-]?(\d+(\.\d*)?|\.\d+)([eE][+-]?\d+)?", re.ASCII)
 _TUB = re.compile(r"(?P<rack>[^|]*[^|\s])-(?P<row>\d{1,4})-(?P<place>\d{1,4})", re.ASCII)
-LONGEST_TAG = 40
+LONGEST_TAG, LONGEST_NAME, LONGEST_GENES, LONGEST_CLUTCH, LONGEST_BY = 40, 200, 1000, 100, 100
+LONGEST_DETAIL, LONGEST_WISH, LONGEST_NOTE = 500, 500, 5000
+"""The most characters each kind of text may have; the store's columns are as wide."""
 
 
 def day_of(column: str, text: str, latest: date) -> date:

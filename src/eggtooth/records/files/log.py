@@ -20,7 +20,7 @@ from uuid import UUID
 
 from eggtooth.engine.entries import WITH_PARTNER, Detail, Entry, Kind, LabTest
 from eggtooth.records.files.details import detail_of, kind_of, value_of
-from eggtooth.records.files.fields import LONGEST_TAG, moment_of, tub_of, words_of
+from eggtooth.records.files.fields import LONGEST_BY, LONGEST_NOTE, LONGEST_TAG, moment_of, tub_of, words_of
 from eggtooth.records.files.refusal import Nearest, Refusal, Wrong
 from eggtooth.records.files.table import COLUMNS, Table, Unreadable, open_table
 
@@ -298,7 +298,9 @@ class _Lines:
     def with_more(self, entry: Entry, row: list[str]) -> Entry:
         """The entry with its note, who noted it and its own id, where the file has such columns."""
         note = "; ".join(filter(None, (self.more("note", row, lines=True), self.table.noted(row))))
-        entry = entry._replace(by=self.more("noted by", row), note=words_of("note", note, 5000, lines=True))
+        entry = entry._replace(
+            by=self.more("noted by", row, LONGEST_BY), note=words_of("note", note, LONGEST_NOTE, lines=True)
+        )
         if key := self.more("entry id", row):
             entry = entry._replace(id=self.key(key))
         noted = self.more("noted at", row)
@@ -314,12 +316,12 @@ class _Lines:
         if not key:
             raise Wrong("entry id", "", "the entry id is missing", "without it nothing can be taken back")
         when = _moment("voided at", self.more("voided at", row))
-        return Voiding(self.more("voided by", row), when, self.more("why", row, lines=True))
+        return Voiding(self.more("voided by", row, LONGEST_BY), when, self.more("why", row, lines=True))
 
-    def more(self, column: str, row: list[str], lines: bool = False) -> str:
+    def more(self, column: str, row: list[str], most: int = LONGEST_NOTE, lines: bool = False) -> str:
         """One optional column; empty when the file does not have it."""
         place = self.table.places.get(column)
-        return "" if place is None else words_of(column, row[place], 5000, lines)
+        return "" if place is None else words_of(column, row[place], most, lines)
 
     def key(self, text: str) -> str:
         """An entry's own id: a UUID that stands in the file once."""

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Generic, TypeVar
 
 from eggtooth.engine.colony import Incubator, Wish
-from eggtooth.records.files.fields import Measure, tag_of, words_of
+from eggtooth.records.files.fields import LONGEST_WISH, Measure, tag_of, words_of
 from eggtooth.records.files.refusal import Refusal, Wrong, nearest
 from eggtooth.records.files.table import Unreadable, open_table
 
@@ -52,7 +52,7 @@ def read_wishes(
     """Read the wishes; an empty weight or count is 1. `text_of` makes a text canonical, or says why not."""
 
     def wish(text: dict[str, str]) -> Wish:
-        words = words_of("wish", text["wish"], 500)
+        words = words_of("wish", text["wish"], LONGEST_WISH)
         if not words:
             raise Wrong(
                 "wish", "", "the wish is missing", "write a look, like Clown Piebald or het Clown female"
