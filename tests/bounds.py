@@ -23,8 +23,7 @@ HEAD = """# The bounds of every value
 
 Made from the code by `.venv/bin/python -m tests.bounds`; `tests/test_bounds.py` fails while they differ,
 and tries the bounds of texts and numbers from both sides. What lies outside is refused, with what was found
-and what would be right. These are bounds of what can be, not of what is likely: that is looked at
-in `/doubts`.
+and what would be right. These are bounds of what can be, not of what is likely: `/doubts` looks at that.
 
 Texts are counted in characters, have no control characters, and no line breaks but in notes and reasons;
 blanks around them are taken off. Numbers are written with a point; a comma is understood on the pages.
