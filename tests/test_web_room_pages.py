@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import re
 from datetime import date
 from uuid import uuid4
 
 import pytest
 from django.test import Client
 
-from eggtooth.engine.entries import Kind
+from eggtooth.engine.entries import Kind, Prey
+from eggtooth.engine.rounds import Todo
+from eggtooth.jobs.day import day
 from eggtooth.records import store
 from tests.test_web_round_page import HERE, client, entry, room
 
@@ -110,3 +113,46 @@ def test_all_pages_answer(client: Client) -> None:
     assert len(links) >= 6
     for link in links:
         assert client.get(link, **HERE).status_code == 200, link
+
+
+@pytest.mark.parametrize(
+    "read", ["http://192.168.1.5:8000/tub/A-2-1", "https://house.example/tub/A-2-1", "/tub/A%2D2-1", "A-2-1"]
+)
+def test_a_label_read_by_a_scanner_is_the_animal_whose_tub_it_is(client: Client, read: str) -> None:
+    """M1 sits in her tub tonight: the tub is hers all the same."""
+    status, _ = note(client, tag=read, value="1905")
+    assert status == 200 and store.entries_on(date.fromisoformat(ON))[-1].tag == "F1"
+
+
+def test_a_label_of_no_tub_or_of_several_is_told(client: Client) -> None:
+    assert note(client, tag="http://x/tub/Z-9-9", value="900") == (
+        400,
+        "tag: Z-9-9 is nobody's tub; type the animal's tag",
+    )
+    store.add_entries([entry(ON, "F2", Kind.MOVED, None, "A-2-1")])
+    status, why = note(client, tag="/tub/A-2-1", value="900")
+    assert status == 400 and "holds F1 and F2" in why
+
+
+def test_who_is_due_is_one_tap_from_the_scale(client: Client) -> None:
+    store.add_entries([entry("2025-09-01", "F2", Kind.WEIGHT, 1500)])
+    assert 'value="F2" data-first' in client.get("/scale", {"on": ON, "tag": "F2"}, **HERE).content.decode()
+    for tag in re.findall('data-fill="([^"]*)"', page(client, "/scale")):
+        assert tag in store.colony().animals
+
+
+def test_a_tubs_page_offers_the_prey_that_is_due_or_was_last(client: Client) -> None:
+    chosen = re.findall(
+        r'name="detail" aria-label="prey for (\w+)"><option value="([^"]*)"', page(client, "/tub/A-1-1")
+    )
+    (due,) = [
+        t.prey for t in day(date.fromisoformat(ON)).round.tasks if t.tag == "M1" and t.todo is Todo.FEED
+    ] or [""]
+    assert chosen == [("M1", due)]
+    store.add_entries([entry(ON, "M1", Kind.MEAL, 1, None)._replace(detail=Prey("rat pup"))])
+    assert 'aria-label="prey for M1"><option value="rat pup"' in page(client, "/tub/A-1-1")
+
+
+def test_a_meal_of_a_tubs_page_keeps_its_prey(client: Client) -> None:
+    status, _ = note(client, kind="meal", value="2", detail="small rat")
+    assert status == 200 and store.entries_on(date.fromisoformat(ON))[-1].detail == Prey("small rat")

@@ -173,6 +173,18 @@ def test_sixty_weighings_need_only_tag_grams_and_enter(pages: str, phone: Page, 
     assert kept == {tag: 1800 + n for n, tag in enumerate(MANY)}
 
 
+def test_a_rack_is_weighed_by_one_tap_and_grams_each(pages: str, phone: Page, rack: None) -> None:
+    phone.goto(f"{pages}/scale?on={ON}")
+    for n in range(3):
+        phone.locator("[data-of]:not([hidden]) a").first.tap()
+        expect(phone.get_by_label("Grams")).to_be_focused()
+        phone.keyboard.type(str(1800 + n))
+        phone.keyboard.press("Enter")
+    expect(phone.locator("[data-last] li")).to_have_count(3)
+    kept = [(e.tag, e.value) for e in store.entries_on(ON) if e.kind is Kind.WEIGHT]
+    assert kept == [(tag, 1800 + n) for n, tag in enumerate(MANY[:3])]
+
+
 def test_a_wrong_tag_on_the_scale_is_told_and_stays_until_dismissed(
     pages: str, phone: Page, rack: None
 ) -> None:

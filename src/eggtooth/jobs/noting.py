@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from datetime import date, datetime
+from urllib.parse import unquote
 from uuid import UUID
 
-from eggtooth.engine.colony import Colony
+from eggtooth.engine.colony import Colony, tub_from
 from eggtooth.engine.entries import WITH_PARTNER, Detail, Entry, Kind
 from eggtooth.records import store
 from eggtooth.records.files.details import detail_of, kind_of, value_of
@@ -27,12 +28,12 @@ def note_as_written(
 ) -> Entry:
     """Keep an entry typed as kind, value and detail, read as a line of a log is. Raises `ValueError`.
 
-    Tags are taken whatever their case and spaces, as long as that names one animal.
+    Tags are taken whatever their case and spaces, as long as that names one animal, and as a label says them.
     """
     kind = kind_of(words[0])
-    tag, detail = known_tag(colony, "tag", tag), detail_of(kind, words[2])
+    tag, detail = known_tag(colony, "tag", on_label(colony, tag, on)), detail_of(kind, words[2])
     if kind in WITH_PARTNER and isinstance(detail, str):
-        detail = known_tag(colony, "detail", detail)
+        detail = known_tag(colony, "detail", on_label(colony, detail, on))
     entry = Entry(str(key), on, None, tag, kind, value_of(kind, words[1]), detail, by)
     store.add_entries([entry])
     return entry
@@ -65,6 +66,27 @@ def known_tag(colony: Colony, column: str, text: str) -> str:
     if len(alike) == 1:
         return alike[0]
     raise Wrong(column, tag, "is not an animal here", "", nearest(tag, colony.animals))
+
+
+def on_label(colony: Colony, text: str, on: date) -> str:
+    """What a hand scanner types that reads a tub's label, or a tub's name: the one animal whose tub it is on
+    that day. Any other text comes back as it was. Raises `ValueError` for a tub of nobody or of several.
+    """
+    words = text.strip()
+    if words in colony.animals:
+        return words
+    _, sign, name = words.partition("/tub/")
+    try:
+        tub = tub_from(unquote(name) if sign else words)
+    except ValueError:
+        return text
+    mine = [a.tag for a in colony.here(on) if colony.tub_of(a.tag, on) == tub]
+    if len(mine) == 1:
+        return mine[0]
+    if not (sign or mine):
+        return text
+    several = f"holds {' and '.join(sorted(mine))}" if mine else "is nobody's tub"
+    raise Wrong("tag", str(tub), several, "type the animal's tag")
 
 
 def _plain(tag: str) -> str:

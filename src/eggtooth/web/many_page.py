@@ -31,7 +31,9 @@ LATEST, DUE = 20, 60
 @require_safe
 @on_a_day
 def scale(request: HttpRequest, on: date) -> HttpResponse:
-    """Tag, grams, enter, next. Who is due stands below, and drops out as it is weighed."""
+    """Tag, grams, enter, next; `tag` has been chosen already. Who is due stands below in walking order, one
+    tap from its grams, and drops out as it is weighed.
+    """
     found = day(on)
     due = [t for t in found.round.tasks if t.todo is Todo.WEIGH]
     weighed = [e for e in reversed(found.noted) if e.kind is Kind.WEIGHT][:LATEST]
@@ -40,7 +42,7 @@ def scale(request: HttpRequest, on: date) -> HttpResponse:
     tags = sorted(a.tag for a in found.colony.here(on))
     tags = tags if len(tags) <= MOST_TAGS else sorted({t.tag for t in due})[:MOST_TAGS]
     context = {"on": on, "due": shown, "weighed": weighed, "key": uuid4().hex, "tags": tags}
-    context |= {"page": page, "waiting": len(due)}
+    context |= {"page": page, "waiting": len(due), "tag": request.GET.get("tag", "")[:40]}
     return render(request, "scale.html", context)
 
 

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping, Sequence
 
-from eggtooth.engine.entries import Detail, Kind, Prey, detail_text
+from eggtooth.engine.entries import Detail, Entry, Kind, Prey, detail_text
 from eggtooth.engine.facts import biology
-from eggtooth.engine.rounds import Task
+from eggtooth.engine.rounds import Task, Todo
 from eggtooth.records.files.details import detail_of
 
 SIZES = tuple(sorted(map(str, biology.PREY_TYPICAL_G), key=biology.PREY_TYPICAL_G.__getitem__))
@@ -18,10 +18,29 @@ def choices(task: Task) -> tuple[str, ...]:
 
     Only names: grams are an observation, and nobody weighed it.
     """
-    at = SIZES.index(task.prey) if task.prey else None
+    return _around(task.prey, [detail_text(e.detail) for e in reversed(task.entries) if _prey(e)])
+
+
+def choices_of(tasks: Iterable[Task], meals: Sequence[Entry]) -> tuple[str, ...]:
+    """The same for an animal fed out of turn, from what is due to it, else from its last meal; where nothing
+    is known all sizes.
+    """
+    due = next((t.prey for t in tasks if t.todo in (Todo.FEED, Todo.SKIP_MEAL) and t.prey), "")
+    last = [detail_text(e.detail) for e in reversed(meals) if _prey(e)]
+    first = due or next((e.detail.text for e in reversed(meals) if isinstance(e.detail, Prey)), "")
+    if first not in SIZES:
+        return tuple(dict.fromkeys((*last[:1], "", *SIZES)))
+    return _around(first, last)
+
+
+def _around(prey: str, last: Sequence[str]) -> tuple[str, ...]:
+    at = SIZES.index(prey) if prey else None
     beside = () if at is None else SIZES[max(0, at - BESIDE) : at + BESIDE + 1]
-    last = [detail_text(e.detail) for e in reversed(task.entries) if isinstance(e.detail, Prey)]
-    return tuple(dict.fromkeys((task.prey, *beside, *filter(None, last[:1]), "")))
+    return tuple(dict.fromkeys((prey, *beside, *filter(None, last[:1]), "")))
+
+
+def _prey(entry: Entry) -> bool:
+    return isinstance(entry.detail, Prey)
 
 
 def chosen(said: Mapping[str, str], tag: str) -> Detail:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from datetime import date
+from typing import NamedTuple
 from uuid import UUID, uuid4
 
 from django.http import Http404, HttpRequest, HttpResponse, HttpResponseBadRequest
@@ -21,17 +23,28 @@ from eggtooth.web.answers import steps_of
 from eggtooth.web.asked import on_a_day
 from eggtooth.web.clock import day_asked
 from eggtooth.web.doors import keeper_of
+from eggtooth.web.prey import choices_of
 from eggtooth.web.round_page import by_tub
 from eggtooth.web.speech import spoken
 from eggtooth.web.told import inside, kept, refused
 from eggtooth.web.typed_number import in_words, value_typed
 
-QUICK = (
-    (gettext_noop("ate 1"), "meal", "1", ""),
-    (gettext_noop("ate 2"), "meal", "2", ""),
-    (gettext_noop("refused"), "meal", "0", ""),
-    (gettext_noop("shed"), "shed", "", ""),
-)
+MEALS = ((gettext_noop("ate 1"), "1"), (gettext_noop("ate 2"), "2"), (gettext_noop("refused"), "0"))
+
+
+LATEST_MEALS = 12
+"""Meals looked back on for the prey it is used to."""
+
+
+class Inside(NamedTuple):
+    """An animal as the page offers to note of it: the grams to begin from (its last weight), the steps around
+    them, and the prey to choose from, the likeliest first.
+    """
+
+    animal: Animal
+    likely: str
+    steps: str
+    prey: tuple[str, ...]
 
 
 @require_safe
@@ -48,7 +61,7 @@ def show(request: HttpRequest, on: date, name: str) -> HttpResponse:
     tasks = [t for t in found.round.tasks if t.tub == tub or t.tag in tags]
     context = _context(found, on) | {
         "tub": tub,
-        "inside": _weighed(found, on, sitting),
+        "inside": list(_noted_fast(found, on, sitting)),
         "tubs": by_tub(found.colony, tasks),
     }
     return render(request, "tub.html", context | {"back": f"on={on}" if request.GET.get("on") else ""})
@@ -62,18 +75,21 @@ def of_animal(request: HttpRequest, on: date, tag: str) -> HttpResponse:
     if tag not in found.colony.animals:
         raise Http404(f"{tag} is not an animal here")
     tasks = [t for t in found.round.tasks if tag in (t.tag, t.partner)]
-    sitting = _weighed(found, on, [found.colony.animals[tag]])
+    sitting = list(_noted_fast(found, on, [found.colony.animals[tag]]))
     context = _context(found, on) | {"tub": tag, "inside": sitting, "tubs": by_tub(found.colony, tasks)}
     return render(request, "tub.html", context)
 
 
 def _context(found: Day, on: date) -> dict[str, object]:
-    return {"on": on, "kinds": list(Kind), "quick": QUICK, "new_key": lambda: uuid4().hex}
+    return {"on": on, "kinds": list(Kind), "meals": MEALS, "shed": Kind.SHED, "new_key": lambda: uuid4().hex}
 
 
-def _weighed(found: Day, on: date, animals: list[Animal]) -> list[tuple[Animal, str, str]]:
-    """Each animal with the grams to begin from, its last weight, and the steps around them."""
-    return [(a, *_grams(History(found.colony.of_animal(a.tag), on).last(Kind.WEIGHT))) for a in animals]
+def _noted_fast(found: Day, on: date, animals: list[Animal]) -> Iterator[Inside]:
+    for animal in animals:
+        seen = History(found.colony.of_animal(animal.tag), on)
+        tasks = [t for t in found.round.tasks if t.tag == animal.tag]
+        prey = choices_of(tasks, seen.all(Kind.MEAL)[-LATEST_MEALS:])
+        yield Inside(animal, *_grams(seen.last(Kind.WEIGHT)), prey)
 
 
 def _grams(last: Entry | None) -> tuple[str, str]:

@@ -190,13 +190,26 @@ document.addEventListener("submit", (event) => {
     return;
   }
   data.set("key", make_id());
-  keep(form.getAttribute("action"), data, describe(form, data), form.dataset.keep);
+  keep(form.getAttribute("action"), data, describe(event.submitter?.dataset.says ?? form.dataset.says, data), form.dataset.keep);
   form.reset();
-  form.querySelector("[data-first]")?.focus();
+  const first = form.querySelector("[data-first]");
+  if (!first) return;
+  for (const line of document.querySelectorAll("[data-of]")) if (line.dataset.of === data.get("tag")) line.hidden = true;
+  first.value = "";
+  first.focus();
 });
 
-function describe(form, data) {
-  return (form.dataset.says ?? words.noted).replace(/\{(\w+)\}/g, (_, name) => data.get(name) ?? "");
+// One tap on who is due writes the tag and goes on to the number.
+document.addEventListener("click", (event) => {
+  const chosen = event.target.closest("[data-fill]"), first = document.querySelector("[data-first]");
+  if (!chosen || !first) return;
+  event.preventDefault();
+  first.value = chosen.dataset.fill;
+  first.form.elements.value.focus();
+});
+
+function describe(says, data) {
+  return (says ?? words.noted).replace(/\{(\w+)\}/g, (_, name) => data.get(name) ?? "");
 }
 
 // Enter goes from field to field; in the last one it notes.
