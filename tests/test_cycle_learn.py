@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
+import math
 from datetime import date, timedelta
 from functools import lru_cache
 
 import numpy as np
 import pytest
+from scipy.optimize import minimize
 
 from eggtooth.engine.cycle.evidence import Evidence
+from eggtooth.engine.cycle.fate_shares import learned_shares
 from eggtooth.engine.cycle.learn import Learned, finished_seasons, learn
 from eggtooth.engine.cycle.parameters import Parameter, parameters
-from eggtooth.engine.cycle.prior import PRIOR, Rates, Trait, read, written
+from eggtooth.engine.cycle.prior import BENDS_MM, PRIOR, Rates, Trait, read, written
+from eggtooth.engine.cycle.smoothing import fates
 from eggtooth.engine.history import History
 from eggtooth.engine.house import Settings
 from eggtooth.engine.simulate.season import Seasons, draw_females, draw_seasons
@@ -79,10 +83,46 @@ def test_two_hundred_seasons_recover_the_truth(name: str) -> None:
 @pytest.mark.slow
 def test_a_house_of_like_females_learns_narrower_spreads() -> None:
     rates = lesson("narrow fast").rates
-    assert rates.starts.sd < 0.7 * PRIOR.starts.sd
-    assert rates.slow.sd < 0.75 * PRIOR.slow.sd
-    assert rates.whole_sd < PRIOR.whole_sd
+    world = WORLDS["narrow fast"]
+    for name, drawn in (("slow", world.slow), ("turn", world.turn_mm), ("fast", world.fast)):
+        true = float(np.hypot(drawn.between, drawn.within))
+        assert getattr(rates, name).sd == pytest.approx(true, rel=0.25), name
+    true = math.hypot(world.start.between, world.start.within, world.start_common_sd)
+    assert rates.starts.sd == pytest.approx(true, rel=0.25)
+    assert rates.whole_sd < 0.6 * PRIOR.whole_sd
     assert rates.seasons > 50
+
+
+@pytest.mark.slow
+def test_a_house_that_turns_gently_learns_so() -> None:
+    assert lesson("gradual").rates.bend_mm == max(BENDS_MM)
+
+
+def test_shares_of_fates_are_likeliest_with_the_priors_counts() -> None:
+    """Equal to a search over all three shares at once, of the likelihood times the prior's twelve seasons."""
+    rng = np.random.default_rng(5)
+    by_class, fate = rng.random((30, 6)) ** 4, np.array([0, 0, 1, 1, 2, 3])
+    found = [Evidence(date(2024, 9, 1), 300, met_male=True)] * 30
+    rates, worth = learned_shares(found, by_class, fate, PRIOR, PRIOR)
+    weighed = np.array([by_class[:, fate == f].sum(axis=1) for f in range(4)]).T / fates(found[0], PRIOR)
+    names = ("never", "small", "large")
+
+    def less_likely(odds: np.ndarray) -> float:
+        never, small, large = shares = 1 / (1 + np.exp(-odds))
+        goes_on = (1 - never) * (1 - small)
+        chance = np.array([goes_on * (1 - large), (1 - never) * small, goes_on * large, never])
+        before = np.array([getattr(PRIOR, n) for n in names])
+        prior = 12 * (before * np.log(shares) + (1 - before) * np.log1p(-shares)).sum()
+        return -float(np.log(weighed @ chance).sum() + prior)
+
+    best = 1 / (1 + np.exp(-minimize(less_likely, np.full(3, -1.5), tol=1e-9).x))
+    np.testing.assert_allclose([getattr(rates, n) for n in names], best, atol=2e-3)
+    assert worth["never"] == pytest.approx(30) and rates.small_alone == PRIOR.small_alone
+
+
+def test_the_order_of_seasons_does_not_matter() -> None:
+    some = house("narrow fast", 2, 6)[1]
+    assert learn(some[::-1]) == learn(some)
 
 
 def test_few_seasons_move_little() -> None:

@@ -14,7 +14,15 @@ import pytest
 from eggtooth.engine.cycle.evidence import Evidence, Seen, evidence_of
 from eggtooth.engine.cycle.forecast import forecast, outlooks
 from eggtooth.engine.cycle.grid import Grid, Shape, grid_of
-from eggtooth.engine.cycle.marginal import TRAITS, UNITS, Lattice, Likelihood, lattice_of, likelihood
+from eggtooth.engine.cycle.marginal import (
+    TRAITS,
+    UNITS,
+    Lattice,
+    Likelihood,
+    by_class,
+    lattice_of,
+    likelihood,
+)
 from eggtooth.engine.cycle.one_house import COUNTS, House
 from eggtooth.engine.cycle.prior import PRIOR, Rates
 from eggtooth.engine.cycle.smoothing import log_lattice
@@ -78,6 +86,15 @@ def test_likelihood_and_its_derivatives_equal_the_slow_twins() -> None:
         np.testing.assert_allclose(there.value[i] - before.value[i], slow(at) - slow(np.zeros(8)), atol=1e-6)
         np.testing.assert_allclose(there.slope[i], slope_of(slow, at), atol=1e-5)
         np.testing.assert_allclose(there.bend[i], bend_of(slow, at), atol=1e-3)
+
+
+def test_likelihood_class_by_class_adds_up_to_the_slow_twins() -> None:
+    grid, found = grid_of(COARSE), house_of(3)
+    house, told = House([PRIOR] * 3), lattice(found, grid)
+    at = np.array([0.3, -0.4, 0.2, 0.1, -0.2, 0.3, -0.1, 0.2])
+    value = np.log(by_class(told, *house.spreads(3, at)).sum(axis=1)) + told.log_scale
+    slow = [slow_of(e, grid, house.within[i])(at) for i, e in enumerate(found)]
+    np.testing.assert_allclose(value - value[0], np.array(slow) - slow[0], atol=1e-6)
 
 
 def test_peak_equals_a_search_of_the_slow_twin_with_and_without_her() -> None:

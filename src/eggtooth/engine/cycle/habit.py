@@ -15,9 +15,10 @@ import numpy as np
 
 from eggtooth.engine.cycle.evidence import Evidence
 from eggtooth.engine.cycle.forecast import blocks
-from eggtooth.engine.cycle.grid import ROUND, Floats, Shape
-from eggtooth.engine.cycle.learn import GROWTH, finished_seasons, trait_values
-from eggtooth.engine.cycle.prior import PERSISTS, Rates
+from eggtooth.engine.cycle.grid import ROUND, Fate, Floats, Grid, Shape
+from eggtooth.engine.cycle.learn import finished_seasons
+from eggtooth.engine.cycle.marginal import GROWTH
+from eggtooth.engine.cycle.prior import FAST, PERSISTS, SLOW, TURN, Rates
 from eggtooth.engine.history import History
 from eggtooth.engine.house import Settings
 
@@ -54,6 +55,28 @@ def shown(seasons: Sequence[Evidence], rates: Rates, shape: Shape = ROUND) -> li
         told[[not scanned_often(e) for e in block.found], 1:, 1] = np.inf
         found += list(told)
     return found
+
+
+def trait_values(grid: Grid) -> dict[str, tuple[Floats, Floats]]:
+    """Each trait's value by class (or start), on the scale it is normal on, and which classes count."""
+    lays = grid.fate == Fate.LAYS
+    grows = grid.fate != Fate.NEVER
+    raw = {
+        name: trait.mean + trait.sd * np.array([*z, 0.0])[grid.levels[:, column]]
+        for name, trait, z, column in (
+            ("slow", SLOW, grid.shape.slow_z, 0),
+            ("turn", TURN, grid.shape.turn_z, 1),
+            ("fast", FAST, grid.shape.fast_z, 2),
+        )
+    }
+    fading = np.array([*grid.shape.fading_z, 0.0])[np.minimum(grid.levels[:, 0], len(grid.shape.fading_z))]
+    slow = np.where(lays, raw["slow"], SLOW.mean + SLOW.sd * fading)
+    return {
+        "starts": (grid.starts.astype(float), grows.astype(float)),
+        "slow": (slow, grows.astype(float)),
+        "turn": (raw["turn"], lays.astype(float)),
+        "fast": (raw["fast"], lays.astype(float)),
+    }
 
 
 def scanned_often(e: Evidence) -> bool:

@@ -107,16 +107,33 @@ def likelihood(lattice: Lattice, mean: Floats, sd: Floats) -> Likelihood:
 
     Cost: six products of the lattice with a vector of its starts.
     """
-    grid, cells = lattice.grid, lattice.cells
-    by_start = shares(grid.starts.astype(float), mean[:, 0], sd[:, 0], float(UNITS[0]))
-    told = np.matmul(cells, by_start.transpose(1, 2, 0).astype(cells.dtype)).astype(float)
-    traits = _by_class(grid, mean, sd)
-    weight = lattice.classes * traits[0][SHARE] * traits[1][SHARE] * traits[2][SHARE]
+    told, traits = _told(lattice, mean, sd), _by_class(lattice.grid, mean, sd)
+    weight = _weights(lattice, traits)
     whole = (weight * told[:, :, SHARE]).sum(axis=1)
     weight /= np.maximum(whole, LEAST)[:, None]
     slope, raw = _derivatives(weight[:, :, None] * told, [t[1:] / t[SHARE] for t in traits])
     bend = raw - slope[:, :, None] * slope[:, None, :]
     return Likelihood(lattice.log_scale + np.log(np.maximum(whole, LEAST)), slope, bend)
+
+
+def by_class(lattice: Lattice, mean: Floats, sd: Floats) -> Floats:
+    """The same likelihood class by class, (F, C), but for the factor of each female."""
+    by_start = shares(lattice.grid.starts.astype(float), mean[:, 0], sd[:, 0], 1.0)[SHARE]
+    told = np.matmul(lattice.cells, by_start[:, :, None].astype(lattice.cells.dtype))[:, :, 0]
+    found: Floats = _weights(lattice, _by_class(lattice.grid, mean, sd)) * told
+    return found
+
+
+def _told(lattice: Lattice, mean: Floats, sd: Floats) -> Floats:
+    """Likelihood by class with the starts summed out, and its derivatives, (F, C, 6)."""
+    by_start = shares(lattice.grid.starts.astype(float), mean[:, 0], sd[:, 0], float(UNITS[0]))
+    found: Floats = np.matmul(lattice.cells, by_start.transpose(1, 2, 0).astype(lattice.cells.dtype))
+    return found.astype(float)
+
+
+def _weights(lattice: Lattice, traits: Sequence[Floats]) -> Floats:
+    found: Floats = lattice.classes * traits[0][SHARE] * traits[1][SHARE] * traits[2][SHARE]
+    return found
 
 
 def _derivatives(told: Floats, traits: Sequence[Floats]) -> tuple[Floats, Floats]:

@@ -10,9 +10,8 @@ from typing import Any
 import numpy as np
 
 from eggtooth.engine.cycle.grid import Floats
-from eggtooth.engine.cycle.learn import PRIOR_SEASONS, YEARS_DIFFER_DAYS
 from eggtooth.engine.cycle.marginal import GROWTH, TRAITS, UNITS, Lattice, Likelihood, likelihood
-from eggtooth.engine.cycle.prior import Rates
+from eggtooth.engine.cycle.prior import PRIOR_SEASONS, YEARS_DIFFER_DAYS, Rates
 
 ALIKE_SD, ALIKE_OWN_SD = 0.3, 0.15
 """How far houses differ in how alike their females are (our choice): spread of the logarithm of the factor
@@ -30,24 +29,28 @@ STEPS, LONGEST_STEP, SETTLED = 15, 1.5, 1e-3
 class House:
     """One house: the prior of its shifts and spreads, and its females' own rates."""
 
-    def __init__(self, rates: Sequence[Rates]) -> None:
-        """Split each female's spread into what houses differ by and what females of one house do."""
-        self.rates = rates
+    def __init__(self, rates: Sequence[Rates], counts: float = COUNTS, one_year: bool = True) -> None:
+        """Split each female's spread into what houses differ by and what females of one house do.
+
+        `counts` is the weight of what each female shows. Seasons of many years (not `one_year`) differ among
+        themselves by their years too, and this stays within.
+        """
+        self.rates, self.counts = rates, counts
         self.means = _array(rates, "mean")
         sds = _array(rates, "sd")
-        between = _between(sds.max(axis=0), rates[0].seasons)
+        between = _between(sds.max(axis=0), rates[0].seasons, one_year)
         self.within = np.sqrt(np.maximum(sds**2 - between, LEAST_WITHIN * sds**2))
         self.covariance = _covariance(rates[0].seasons, between)
         self.precision = np.linalg.inv(self.covariance)
         self.root = np.linalg.cholesky(self.covariance)
 
-    def peak(self, lattice: Lattice) -> tuple[Floats, Likelihood]:
-        """Shifts and log factors of most weight, (8,), and the likelihood there."""
-        at = np.zeros(2 * TRAITS)
+    def peak(self, lattice: Lattice, near: Floats | None = None) -> tuple[Floats, Likelihood]:
+        """Shifts and log factors of most weight, (8,), looked for from `near`, and the likelihood there."""
+        at = np.zeros(2 * TRAITS) if near is None else near
         height, told = self._look(lattice, at)
         for _ in range(STEPS):
-            slope = COUNTS * told.slope.sum(axis=0) - self.precision @ at
-            step = self._left(-COUNTS * told.bend.sum(axis=0)) @ slope
+            slope = self.counts * told.slope.sum(axis=0) - self.precision @ at
+            step = self.left(-self.counts * told.bend.sum(axis=0)) @ slope
             longest = float(np.abs(np.linalg.solve(self.root, step)).max())
             if longest < SETTLED:
                 break
@@ -60,12 +63,14 @@ class House:
         return at, told
 
     def _look(self, lattice: Lattice, at: Floats) -> tuple[float, Likelihood]:
-        n = len(lattice.cells)
-        mean = self.means[:n] + at[:TRAITS] * UNITS
-        told = likelihood(lattice, mean, self.within[:n] * np.exp(at[TRAITS:]))
-        return float(COUNTS * told.value.sum() - at @ self.precision @ at / 2), told
+        told = likelihood(lattice, *self.spreads(len(lattice.cells), at))
+        return float(self.counts * told.value.sum() - at @ self.precision @ at / 2), told
 
-    def _left(self, information: Floats) -> Floats:
+    def spreads(self, n: int, at: Floats) -> tuple[Floats, Floats]:
+        """Centres and spreads of the first `n` females when the house is moved, (n, 4) each."""
+        return self.means[:n] + at[:TRAITS] * UNITS, self.within[:n] * np.exp(at[TRAITS:])
+
+    def left(self, information: Floats) -> Floats:
         """Covariance left of the prior's by what was told; what is told never takes knowledge away."""
         turned = self.root.T @ information @ self.root
         values, axes = np.linalg.eigh((turned + turned.T) / 2)
@@ -75,21 +80,21 @@ class House:
 
     def without(self, i: int, peak: Floats, told: Likelihood) -> tuple[Floats, Floats]:
         """Peak of the house without one female (one Newton step back), and the variance of shifts left."""
-        information = -COUNTS * told.bend.sum(axis=0)
+        information = -self.counts * told.bend.sum(axis=0)
         moved, slope = peak, np.zeros(2 * TRAITS)
         if i < len(told.slope):
-            information, slope = information + COUNTS * told.bend[i], COUNTS * told.slope[i]
-        covariance = self._left(information)
+            information, slope = information + self.counts * told.bend[i], self.counts * told.slope[i]
+        covariance = self.left(information)
         moved = peak - covariance @ slope
         return moved, np.diag(covariance)[:TRAITS]
 
     def evidence(self, peak: Floats, told: Likelihood) -> Floats:
         """Logarithm of how likely all that was noted is, shifts and spreads summed out about their peak
         (Laplace), without each female in turn and then of all, (F + 1,)."""
-        left = self._left(-COUNTS * told.bend.sum(axis=0))
+        left = self.left(-self.counts * told.bend.sum(axis=0))
         room = (np.linalg.slogdet(left)[1] - np.linalg.slogdet(self.covariance)[1]) / 2
         value = np.append(told.value, 0.0)
-        whole: Floats = COUNTS * (told.value.sum() - value) - peak @ self.precision @ peak / 2 + room
+        whole: Floats = self.counts * (told.value.sum() - value) - peak @ self.precision @ peak / 2 + room
         return whole
 
     def rates_of(self, i: int, moved: Floats, left: Floats, alike: float, bend_mm: float) -> Rates:
@@ -120,10 +125,11 @@ def _array(rates: Sequence[Rates], part: str) -> Floats:
     return np.array([[getattr(getattr(r, name), part) for name in GROWTH] for r in rates])
 
 
-def _between(spread: Floats, seasons: float) -> Floats:
+def _between(spread: Floats, seasons: float, one_year: bool) -> Floats:
     """Variance of each trait between houses and years, (4,): the less, the more seasons taught the rates."""
     found: Floats = spread**2 / (PRIOR_SEASONS + seasons)
-    found[0] += YEARS_DIFFER_DAYS**2
+    if one_year:
+        found[0] += YEARS_DIFFER_DAYS**2
     return found
 
 

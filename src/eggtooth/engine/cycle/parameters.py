@@ -8,8 +8,9 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from eggtooth.engine.cycle.fate_shares import PRIOR_FATES
 from eggtooth.engine.cycle.grid import FROM_MM, MM, calibration, curves
-from eggtooth.engine.cycle.learn import PRIOR_FATES, PRIOR_SPREAD_SEASONS, Learned, learn
+from eggtooth.engine.cycle.learn import PRIOR_SPREAD_SEASONS, Learned, learn
 from eggtooth.engine.cycle.prior import OVULATION_MM, PRIOR, Rates, Trait
 from eggtooth.engine.facts import biology
 from eggtooth.engine.spans import Z90

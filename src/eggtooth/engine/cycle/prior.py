@@ -145,5 +145,11 @@ Autumn 2001) and 1.5/10, so that about the share lays that lays when paired (0.7
 MEETS_A_MALE = 0.5
 """Chance that a female with no pairing noted yet will meet a male in time (our choice)."""
 
+PRIOR_SEASONS = 4.0
+"""Finished seasons the facts' centres weigh as much as (our choice)."""
+
+YEARS_DIFFER_DAYS = 7.0
+"""How far the whole house starts earlier or later from one year to the next (our choice)."""
+
 PERSISTS = 0.6
 """Share of the variance of a trait that is the female's own over the years (our choice)."""
