@@ -11,11 +11,12 @@ import numpy as np
 import pytest
 
 from eggtooth.engine.cycle.evidence import Evidence, Seen
-from eggtooth.engine.cycle.grid import Fate, Grid, Shape, grid_of
+from eggtooth.engine.cycle.grid import FINE, LEARN, ROUND, Fate, Grid, Shape, grid_of
 from eggtooth.engine.cycle.milestones import DAYS, backward, dates, sightings_of, waits_of
 from eggtooth.engine.cycle.prior import PRIOR
 from eggtooth.engine.cycle.smoothing import (
     Forward,
+    exit_shares,
     fate_chances,
     forward,
     joined,
@@ -24,6 +25,7 @@ from eggtooth.engine.cycle.smoothing import (
     ovulation_message,
     weights_of,
 )
+from eggtooth.engine.facts import biology
 from tests.oracles.dense_season import all_courses, chain_of, dense, sum_to_one
 
 START = date(2025, 9, 1)
@@ -136,3 +138,22 @@ def test_lattice_equals_hmmlearn() -> None:
     np.testing.assert_allclose(posterior, np.array(golden["posterior"]), atol=1e-9)
     total = np.log(ahead.cells[0].sum()) + ahead.log_scale[0]
     np.testing.assert_allclose(total, golden["log_likelihood"], atol=1e-8)
+
+
+@pytest.mark.parametrize("shape", [FINE, LEARN, ROUND, SMALL])
+def test_places_of_reabsorption_share_each_fate_among_them(shape: Shape) -> None:
+    """Early: even from 12 mm, where a start is told, to the published 20 mm, but for a tenth below; late: by
+    the facts' own chances more than half below 30 mm."""
+    grid = grid_of(shape)
+    one_rate = exit_shares(shape)[(grid.levels[:, 0] == 0) & (grid.levels[:, 1] < 0)]
+    at = grid.exit_mm[(grid.levels[:, 0] == 0) & (grid.levels[:, 1] < 0)]
+    assert one_rate[at < 20].sum() == pytest.approx(1) and one_rate[at >= 20].sum() == pytest.approx(1)
+    if len(shape.small_mm) > 1:
+        assert one_rate[at < 12].sum() == pytest.approx(0.1)
+        early = one_rate[(at > 12) & (at < 20)]
+        assert early.max() < 1.25 * early.min()
+        assert 0.5 < one_rate[(at > 20) & (at < 30)].sum() < 0.8
+
+
+def test_with_a_male_the_share_lays_that_the_facts_tell() -> None:
+    assert PRIOR.lays(1.0) == pytest.approx(biology.LAYS.value, abs=0.005)

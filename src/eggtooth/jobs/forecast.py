@@ -13,6 +13,7 @@ from eggtooth.engine.cycle.females import females_of
 from eggtooth.engine.cycle.forecast import Outlook, blocks, forecast, told_of
 from eggtooth.engine.cycle.habit import own_rates
 from eggtooth.engine.cycle.next_scan import NextScan, next_scans
+from eggtooth.engine.cycle.pairing_notes import as_paired
 from eggtooth.engine.cycle.prior import Rates, read
 from eggtooth.engine.cycle.scanning import as_scanned
 from eggtooth.engine.cycle.together import taught
@@ -61,7 +62,7 @@ def house_on(source: Source, on: date) -> House:
     """All females of the room together: asked for a few, they could not teach each other."""
     females = females_of(source.colony, on, source.settings)
     start = source.settings.season_start(on)
-    found = as_scanned([evidence_of(seen, start) for _, seen in females])
+    found = as_paired(as_scanned([evidence_of(seen, start) for _, seen in females]))
     learned = read(source.settings.learned_rates)
     own = taught(found, own_rates([seen for _, seen in females], source.settings, learned))
     return House(tuple(animal.tag for animal, _ in females), tuple(found), tuple(own))

@@ -47,8 +47,8 @@ def spaced(able: Sequence[int], most: int) -> list[int]:
 
 def order_of(e: Evidence) -> tuple[int, str]:
     """By the number of sightings; equal only where all that matters is equal."""
-    noted = (e.follicles, e.ovulation, e.shed, e.laid, e.sheds, e.warm, e.swollen, e.met_male, e.not_before)
-    return len(e.follicles), repr((noted, e.watched))
+    noted = (e.follicles, e.ovulation, e.shed, e.laid, e.sheds, e.warm, e.swollen, e.not_before)
+    return len(e.follicles), repr((noted, e.met_male, e.meets, e.watched))
 
 
 def likeliest(found: Sequence[Evidence], rates: Rates, shape: Shape = ROUND) -> float:

@@ -11,6 +11,7 @@ import numpy as np
 
 from eggtooth.engine.cycle.grid import LAST_DAY, MM, Floats
 from eggtooth.engine.cycle.normal import cdf
+from eggtooth.engine.cycle.prior import MEETS_A_MALE
 from eggtooth.engine.entries import Entry, Kind, Sign
 from eggtooth.engine.facts import biology
 from eggtooth.engine.history import History
@@ -51,7 +52,8 @@ class Evidence:
 
     `follicles` are sightings that bear on the diameter; `sheds` ordinary sheds; `warm` and `swollen` days of
     those signs. `not_before` is the first day ovulation may lie on (after the last follicle seen), `watched`
-    the last day anything was noted of her: what is not noted by then may not have come.
+    the last day anything was noted of her: what is not noted by then may not have come. `nights` are days on
+    which a male was noted with her; `meets` the chance that she meets one in time where none is noted.
     """
 
     start: date
@@ -67,6 +69,8 @@ class Evidence:
     not_before: int = 0
     watched: int = 0
     entries: tuple[Entry, ...] = ()
+    nights: int = 0
+    meets: float = MEETS_A_MALE
 
     def day(self, on: date) -> int:
         """Season day of a date."""
@@ -118,6 +122,7 @@ def evidence_of(seen: History, start: date, end: date | None = None) -> Evidence
         max(days(e for e in scans if e.value), default=-1) + 1,
         max((d for entries in by.values() for d in days(entries)), default=0),
         (*scans[-3:], *signs, *warm, *swollen, *met[-1:], *noted.values()),
+        len({e.on for e in met}),
     )
 
 

@@ -56,7 +56,7 @@ class Shape:
     turn_z: tuple[float, ...] = (-2.0, -1.0, 0.0, 1.0, 2.0)
     fast_z: tuple[float, ...] = (-1.2, 0.0, 1.2)
     fading_z: tuple[float, ...] = (-1.6, -0.8, 0.0, 0.8, 1.6)
-    small_mm: tuple[float, ...] = (8.0, 11.0, 13.5, 16.0, 18.5)
+    small_mm: tuple[float, ...] = (9.0, 12.8, 14.4, 16.0, 17.6, 19.2)
     large_mm: tuple[float, ...] = (21.5, 25.0, 29.0, 33.0, 38.0)
     first_start: int = -30
     starts: int = 72
@@ -75,7 +75,7 @@ FINE = Shape(fasts_mm=(25.0, 29.0, 33.0, 38.0))
 """The forecast's grid. One with 3.6 times the cells gave the same errors and coverage at twice the time."""
 
 LEARN = Shape(
-    fading_z=(-1.4, 0.0, 1.4), small_mm=(9.0, 13.0, 17.0), large_mm=(22.0, 27.0, 34.0), fasts_mm=(27.0, 34.0)
+    fading_z=(-1.4, 0.0, 1.4), small_mm=(9.0, 14.0, 18.0), large_mm=(22.0, 27.0, 34.0), fasts_mm=(27.0, 34.0)
 )
 """A grid for learning: fine where a house's own rates may differ."""
 
@@ -84,7 +84,7 @@ ROUND = Shape(
     turn_z=(-1.4, 0.0, 1.4),
     fast_z=(-1.4, 0.0, 1.4),
     fading_z=(-1.4, 0.0, 1.4),
-    small_mm=(9.0, 13.0, 17.0),
+    small_mm=(9.0, 14.0, 18.0),
     large_mm=(22.0, 27.0, 34.0),
     fasts_mm=(27.0, 34.0),
 )

@@ -94,9 +94,9 @@ class Rates:
     ovulation_sd: float = OVULATION_MM.sd
     bend_mm: float = USUAL_BEND_MM
     never: float = biology.NEVER_STARTS.value
-    small: float = 0.17
+    small: float = 0.155
     small_alone: float = 0.82
-    large: float = 0.12
+    large: float = 0.11
     seasons: float = 0.0
 
     def __post_init__(self) -> None:
@@ -139,8 +139,8 @@ def read(text: str) -> Rates:
 
 
 PRIOR = Rates()
-"""The facts' own spreads. `small`, `small_alone` and `large` are drawn in a little from 2/8, 6/7 (DeNardo &
-Autumn 2001) and 1.5/10, so that about the share lays that lays when paired (0.7, our choice)."""
+"""The facts' own spreads. `small`, `small_alone` and `large` are drawn in from 2/8, 6/7 (DeNardo & Autumn
+2001) and 1.5/10, so that with a male the share lays that the facts tell (0.7, our choice)."""
 
 MEETS_A_MALE = 0.5
 """Chance that a female with no pairing noted yet will meet a male in time (our choice)."""

@@ -18,10 +18,14 @@ from eggtooth.engine.cycle.evidence import Evidence, log_likelihood
 from eggtooth.engine.cycle.grid import Fate, Floats, Grid, Shape, grid_of
 from eggtooth.engine.cycle.milestones import DAYS, Messages
 from eggtooth.engine.cycle.normal import cdf
-from eggtooth.engine.cycle.prior import FAST, MEETS_A_MALE, OVULATION_MM, SLOW, TURN, Rates, Trait
+from eggtooth.engine.cycle.prior import FAST, OVULATION_MM, SLOW, TURN, Rates, Trait
 from eggtooth.engine.facts import biology
 
 Cells = NDArray[np.floating]
+BELOW_12_MM = 0.1
+"""Of the females whose follicles start and go back before 20 mm, how many do so before the 12 mm by which a
+start is told (our choice; no source tells the sizes)."""
+
 BELOW_30_MM = 0.62
 """Of the females that reabsorb from 20 mm on, how many do so below 30 mm: by the facts 15 % of those that
 reach 20 mm reabsorb, and 1 in 16 of those that reach 30 mm."""
@@ -71,11 +75,22 @@ def exit_shares(shape: Shape) -> Floats:
     """Share of each class among those of its fate and its slow rate, (C,): where reabsorption sets in, and
     whether she stays off food."""
     grid = grid_of(shape)
-    small, large = np.full(len(shape.small_mm), 1 / len(shape.small_mm)), _large_shares(shape.large_mm)
+    small, large = _small_shares(shape.small_mm), _large_shares(shape.large_mm)
     places = dict(zip((*shape.small_mm, *shape.large_mm), (*small, *large), strict=True))
     share: Floats = np.array([1.0 if np.isnan(mm) else places[mm] for mm in grid.exit_mm])
     share[grid.fasts] *= STAYS_OFF_FOOD
     share[np.isin(grid.exit_mm, shape.fasts_mm) & ~grid.fasts] *= 1 - STAYS_OFF_FOOD
+    return share
+
+
+def _small_shares(at_mm: Sequence[float]) -> Floats:
+    """Share of early reabsorption nearest to each diameter: even from 12 to 20 mm, but for a few below."""
+    at, low, high = np.array(at_mm), biology.PAIRING_FROM.value, biology.DOMINANT_FROM.value
+    below = at < low
+    inner = at[~below]
+    edges = np.array([low, *((inner[1:] + inner[:-1]) / 2), high])
+    share = np.full(len(at), BELOW_12_MM / max(int(below.sum()), 1))
+    share[~below] = (1 - BELOW_12_MM * bool(below.any())) * np.diff(edges) / (high - low)
     return share
 
 
@@ -124,7 +139,7 @@ def fates(evidence: Evidence, rates: Rates) -> Floats:
     """Chances of the four fates before anything of her follicles is seen, (4,), in the order of `Fate`."""
     small = rates.small
     if not evidence.met_male:
-        small = MEETS_A_MALE * rates.small + (1 - MEETS_A_MALE) * rates.small_alone
+        small = evidence.meets * rates.small + (1 - evidence.meets) * rates.small_alone
     goes_on = (1 - rates.never) * (1 - small)
     return np.array(
         [goes_on * (1 - rates.large), (1 - rates.never) * small, goes_on * rates.large, rates.never]
