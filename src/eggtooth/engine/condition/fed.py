@@ -26,11 +26,15 @@ CLUTCH_SD = 0.075
 
 @dataclass(frozen=True, slots=True)
 class Fed:
-    """One animal's meals, sheds and clutches by ordinal day, and its rough mass."""
+    """One animal's meals, sheds and clutches by ordinal day, and its rough mass.
+
+    `food` is what each meal was, as a share of body mass times its worth.
+    """
 
     level: Level
     meals: Sequence[Entry]
     meal_days: Sequence[int]
+    food: Sequence[float]
     shed_days: Sequence[int]
     laid_days: Sequence[int]
     first_weighed: int | None
@@ -40,10 +44,12 @@ class Fed:
         """Gather once what every step asks for."""
         meals = seen.all(Kind.MEAL)
         first = seen.first(Kind.WEIGHT)
+        days = [e.on.toordinal() for e in meals]
         return cls(
             level,
             meals,
-            [e.on.toordinal() for e in meals],
+            days,
+            [_food(e, at) if e.value else 0.0 for e, at in zip(meals, level.all_at(days), strict=True)],
             [e.on.toordinal() for e in seen.all(Kind.SHED)],
             [e.on.toordinal() for e in seen.all(Kind.LAID)],
             first.on.toordinal() if first else None,
@@ -61,36 +67,44 @@ class Fed:
 
     def _noted(self, before: int, on: int) -> tuple[float, int]:
         """Food of the meals noted, and the days on which nobody noted any."""
-        food, unknown, covered = 0.0, on - before, before
-        for i in range(bisect_left(self.meal_days, before), bisect_left(self.meal_days, on)):
-            day = self.meal_days[i]
-            if self.meals[i].value:
-                at = self.level.at(day)
-                food += grams_eaten(self.meals[i], math.exp(at)) / math.exp(at) * worth_of(at)
-            upto = min(day + NOTED_FOR_DAYS, on)
+        first, end = bisect_left(self.meal_days, before), bisect_left(self.meal_days, on)
+        unknown, covered = on - before, before
+        for day in self.meal_days[first:end]:
+            upto = day + NOTED_FOR_DAYS
+            if upto >= on:
+                unknown -= max(0, on - max(covered, day))
+                break
             unknown -= max(0, upto - max(covered, day))
             covered = max(covered, upto)
-        return food, unknown
+        return sum(self.food[first:end]), unknown
 
     def _by_ration(self, before: int, on: int, unknown: int) -> tuple[float, float]:
         """What the usual ration gives over the unnoted days, and the upkeep over all days."""
         days = on - before
         if days <= 0:
             return 0.0, 0.0
+        if days <= COARSE_DAYS:
+            at = self.level.at(before + days // 2)
+            return usual_food(at) * unknown if unknown > 0 else 0.0, -upkeep(at) * days
         pieces = -(-days // COARSE_DAYS)
-        at = [self.level.at(before + (2 * i + 1) * days // (2 * pieces)) for i in range(pieces)]
-        food = sum(usual_food(x) for x in at) / pieces * unknown if unknown > 0 else 0.0
-        return food, -sum(upkeep(x) for x in at) / pieces * days
+        levels = [self.level.at(before + (2 * i + 1) * days // (2 * pieces)) for i in range(pieces)]
+        food = sum(map(usual_food, levels)) / pieces * unknown if unknown > 0 else 0.0
+        return food, -sum(map(upkeep, levels)) / pieces * days
 
     def gut(self, on: int) -> float:
         """Log surplus of gut content at a weighing; a meal noted the same day counts half."""
-        share = 0.0
-        mass_g = math.exp(self.level.at(on))
-        for i in range(bisect_left(self.meal_days, on - IN_GUT_DAYS), bisect_right(self.meal_days, on)):
-            share += gut_share(self.meals[i], date.fromordinal(on), mass_g)
-        return math.log1p(share)
+        first, end = bisect_left(self.meal_days, on - IN_GUT_DAYS), bisect_right(self.meal_days, on)
+        if first == end:
+            return 0.0
+        mass_g, day = math.exp(self.level.at(on)), date.fromordinal(on)
+        return math.log1p(sum(gut_share(meal, day, mass_g) for meal in self.meals[first:end]))
 
     def sheds_soon(self, on: int) -> bool:
         """Whether it shed within a week after a day."""
         k = bisect_left(self.shed_days, on)
         return k < len(self.shed_days) and self.shed_days[k] <= on + 7
+
+
+def _food(meal: Entry, level: float) -> float:
+    mass_g = math.exp(level)
+    return grams_eaten(meal, mass_g) / mass_g * worth_of(level)

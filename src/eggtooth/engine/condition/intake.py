@@ -21,6 +21,8 @@ _RATION_LOG_G = np.log([g for g, _ in biology.RATION_BY_MASS])
 _RATION_LOG = np.log([percent / 100 for _, percent in biology.RATION_BY_MASS])
 FASTING_PER_DAY = biology.FASTING_LOSS.varies.quantile(0.5) / 100
 YOUNG_UP_TO_G = 150.0
+YOUNG_UP_TO = math.log(YOUNG_UP_TO_G)
+YOUNG_FASTING_PER_DAY = FASTING_PER_DAY * biology.YOUNG_FASTING_FACTOR.value
 IN_GUT_DAYS = 8
 
 SIZE_WORDS = (
@@ -60,8 +62,7 @@ def worth_of(log_mass: float) -> float:
 
 def upkeep(log_mass: float) -> float:
     """`upkeep_per_day` of one animal."""
-    young = log_mass < math.log(YOUNG_UP_TO_G)
-    return FASTING_PER_DAY * (biology.YOUNG_FASTING_FACTOR.value if young else 1.0)
+    return YOUNG_FASTING_PER_DAY if log_mass < YOUNG_UP_TO else FASTING_PER_DAY
 
 
 def usual_food(log_mass: float) -> float:

@@ -29,6 +29,20 @@ class Level:
         share = (day - self.days[k - 1]) / (self.days[k] - self.days[k - 1])
         return self.logs[k - 1] + share * (self.logs[k] - self.logs[k - 1])
 
+    def all_at(self, days: Sequence[int]) -> list[float]:
+        """Log masses on ordinal days in order, one pass over both."""
+        found, k, past = [], 0, len(self.days)
+        for day in days:
+            while k < past and self.days[k] <= day:
+                k += 1
+            if 0 < k < past:
+                one, two = self.days[k - 1], self.days[k]
+                share = (day - one) / (two - one)
+                found.append(self.logs[k - 1] + share * (self.logs[k] - self.logs[k - 1]))
+            else:
+                found.append(self.at(day))
+        return found
+
 
 def level_of(weighings: Sequence[Entry], start: float, begins: int) -> Level:
     """The level from weighings, each the median of it and its neighbours; `start` stands on day `begins`."""
