@@ -8,6 +8,7 @@ import numpy as np
 
 from eggtooth.engine.cycle.evidence import MILESTONES
 from eggtooth.engine.cycle.forecast import Outlook
+from validation._again import Interval, ratio_90
 from validation._house import DATES, START, Year
 from validation._observer import Belief
 
@@ -27,6 +28,9 @@ class Tally:
     laid: list[bool] = field(default_factory=list)
     effective: list[float] = field(default_factory=list)
     stranger_error: list[float] = field(default_factory=list)
+    chance_of: list[int] = field(default_factory=list)
+    error_of: list[int] = field(default_factory=list)
+    """House and year of each chance and of each error."""
 
     def join(self, other: Tally) -> None:
         """Add all of another setting's."""
@@ -53,22 +57,46 @@ class Tally:
     @property
     def brier(self) -> float:
         """Brier score of the chance that she lays."""
-        return float(np.mean((np.array(self.chance) - np.array(self.laid)) ** 2))
+        return float(np.mean(self._squares(self.chance)))
 
     @property
     def best_brier(self) -> float:
         """The best observer's."""
-        return float(np.mean((np.array(self.best_chance) - np.array(self.laid)) ** 2))
+        return float(np.mean(self._squares(self.best_chance)))
+
+    def _squares(self, chance: list[float]) -> np.ndarray:
+        return (np.array(chance) - np.array(self.laid)) ** 2
+
+    def brier_90(self, chance: list[float]) -> Interval:
+        """90 % interval of the Brier score of these chances, had other houses been drawn."""
+        return ratio_90(self._squares(chance), np.ones(len(chance)), self.chance_of)
 
     @property
     def to_plain(self) -> float:
         """Mean error of the laid date over the plain rule's."""
         return float(np.mean(self.error) / np.mean(self.plain_error))
 
+    @property
+    def best_to_plain(self) -> float:
+        """The best observer's."""
+        return float(np.mean(self.best_error) / np.mean(self.plain_error))
+
+    def gains_90(self) -> tuple[Interval, Interval, Interval]:
+        """90 % intervals of our and the best observer's error over the plain rule's, and of ours over the
+        best's, had other houses been drawn."""
+        pairs = (
+            (self.error, self.plain_error),
+            (self.best_error, self.plain_error),
+            (self.error, self.best_error),
+        )
+        ours, best, ours_to_best = (ratio_90(np.array(a), np.array(b), self.error_of) for a, b in pairs)
+        return ours, best, ours_to_best
+
 
 def add(
     tally: Tally,
     year: Year,
+    house: int,
     i: int,
     day: int,
     told: Outlook,
@@ -81,6 +109,7 @@ def add(
     if not any(e.kind in MILESTONES for e in told.entries):
         tally.chance.append(told.p_lays)
         tally.laid.append(bool(year.lays[i]))
+        tally.chance_of.append(house)
         if best:
             tally.best_chance.append(best.p_lays)
     if not year.lays[i] or laid <= day:
@@ -94,6 +123,7 @@ def add(
     tally.width.append((span.q95 - span.q05).days)
     tally.error.append(abs((span.q50 - START).days - laid))
     tally.plain_error.append(abs(plain - laid))
+    tally.error_of.append(house)
     if best:
         tally.best_width.append(best.laid[4] - best.laid[0])
         tally.best_error.append(abs(best.laid[2] - laid))
@@ -119,11 +149,3 @@ def line(name: str, scan: int, horizon: int, t: Tally) -> str:
         f"{name:12} scans {scan:2} day {horizon:3} n {len(t.error):4} | {cover} | error {error:5.2f} "
         f"plain ×{t.to_plain:.2f} width {width:5.1f} brier {t.brier:.3f}{best}"
     )
-
-
-def reliability(chance: list[float], laid: list[bool]) -> tuple[float, list[tuple[float, float, int]]]:
-    """Mean distance of chance and outcome over tenths of the chances, and the tenths themselves."""
-    p, y = np.array(chance), np.array(laid, dtype=float)
-    of = np.minimum((p * 10).astype(int), 9)
-    rows = [(float(p[of == k].mean()), float(y[of == k].mean()), int((of == k).sum())) for k in np.unique(of)]
-    return sum(abs(a - b) * n for a, b, n in rows) / len(p), rows
