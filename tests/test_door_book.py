@@ -7,6 +7,7 @@ import html
 import io
 import re
 from datetime import timedelta
+from threading import Thread
 
 import pytest
 from django.db import DatabaseError, connection, transaction
@@ -157,6 +158,25 @@ def test_a_stranger_cannot_fill_the_disk(house: None, monkeypatch: pytest.Monkey
     assert "the server's own output tells it" in book()
     first_passwords.let_in("Ben", Role.HELPER, "Owner")  # changes are written all the same
     assert door_book.latest(turned_away=False)[0].did == Did.FIRST_PASSWORD
+
+
+def test_many_at_once_write_hardly_more(house: None, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Each thread has a connection of its own: SQLite, or PostgreSQL where the tests run over it."""
+    monkeypatch.setattr(door_book, "MOST_TURNED_AWAY", 10)
+
+    def try_on() -> None:
+        try:
+            for _ in range(8):
+                write_turned_away(Did.WRONG, "192.0.2.1")
+        finally:
+            connection.close()
+
+    threads = [Thread(target=try_on) for _ in range(4)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    assert [line.did for line in door_book.latest(turned_away=True)] == [Did.NO_MORE, *[Did.WRONG] * 10]
 
 
 def test_the_next_day_it_is_written_again(house: None, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -185,6 +185,15 @@ def test_an_owner_who_has_yet_to_choose_is_not_the_one_that_must_remain(house: N
         people.change("Second", active=False)
 
 
+def test_an_owner_whose_first_password_has_ended_may_not_come_in(house: None) -> None:
+    first_passwords.let_in("Second", Role.OWNER)
+    assert people.owners() == ["Owner", "Second"]
+    models.Person.objects.filter(name="Second").update(first_until=timezone.now())
+    assert people.owners() == ["Owner"]
+    first_passwords.renew("Second")
+    assert people.owners() == ["Owner", "Second"]
+
+
 def test_a_session_left_open_is_no_place_to_guess_the_password(house: None) -> None:
     client, elsewhere = signed_in(Role.READER), signed_in(Role.READER)
     form = {"do": "password", "old": "guess", "new": OWN}

@@ -10,6 +10,10 @@ from datetime import date
 from pathlib import Path
 
 PORT = 8642
+NOBODY = (
+    "Nobody could sign in: eggtooth people add NAME --role owner; "
+    "or, for an owner whose first password ended, eggtooth people password NAME"
+)
 RARELY = 100_000, 20, 100
 """When Python looks for cycles. A page holds a colony of some 100,000 tuples, none of them in cycles; at the
 usual thresholds looking through them again and again took more time than the rest of the page.
@@ -74,7 +78,7 @@ def serve_house(port: int, on: date | None, plain: bool, more: list[str]) -> int
     from eggtooth.records import people
 
     if not people.owners():
-        print("Nobody could sign in: eggtooth people add NAME --role owner", file=sys.stderr)
+        print(NOBODY, file=sys.stderr)
         return 1
     server = _server("0.0.0.0", bound)
     if not plain:

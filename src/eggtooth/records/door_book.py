@@ -72,6 +72,8 @@ def write_turned_away(did: Did, address: str, by: str = "", whom: str = "", what
     """Add a line about somebody turned away, unless there are enough of them today (by UTC)."""
     midnight = timezone.now().replace(hour=0, minute=0, second=0, microsecond=0)
     today = models.DoorNote.objects.filter(at__gte=midnight, did__in=[d.value for d in TURNED_AWAY])
+    if today.count() > MOST_TURNED_AWAY:  # asked first without a lock, which others may be waiting for
+        return
     with upkeep.in_turn(), transaction.atomic():
         upkeep.one_at_a_time()
         written = today.count()

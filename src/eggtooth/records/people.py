@@ -19,6 +19,7 @@ from django.contrib.auth.password_validation import validate_password
 from django.contrib.sessions.models import Session
 from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
+from django.db.models import Q
 from django.utils import timezone
 
 from eggtooth.engine.wording import say
@@ -151,9 +152,10 @@ def end_sessions(name: str) -> None:
 
 
 def owners() -> list[str]:
-    """Names of the owners that may come in."""
+    """Names of the owners that may come in; one whose first password has ended may not."""
     active = models.Person.objects.filter(role=Role.OWNER.value, is_active=True)
-    return list(active.order_by("name").values_list("name", flat=True))
+    able = active.filter(Q(first_until=None) | Q(first_until__gt=timezone.now()))
+    return list(able.order_by("name").values_list("name", flat=True))
 
 
 def everyone() -> list[Known]:
