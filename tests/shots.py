@@ -50,6 +50,8 @@ PAGES = {
     "clutches-may": "/clutches?on=2025-05-20",
     "feeders": "/feeders",
     "review": "/review",
+    "rates": "/rates",
+    "rates-worked": "/rates?work=out",
     "doubts": "/doubts",
     "wishes": "/wishes",
     "plan": "/plan",

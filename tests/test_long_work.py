@@ -7,6 +7,7 @@ are processes of their own.
 from __future__ import annotations
 
 import os
+import re
 import subprocess
 import sys
 import time
@@ -290,6 +291,25 @@ def test_every_process_tells_the_state_alike(house: None) -> None:
             env=os.environ | {"PYTHONHASHSEED": seed},
         )
         assert theirs.stdout.strip() == mine, theirs.stderr
+
+
+def test_rates_are_worked_out_when_asked_and_stay_when_they_are_used(queued: None) -> None:
+    store.add_entries(
+        [note("F1", Kind.SCAN, 25.0, ON - timedelta(300)), note("F1", Kind.LAID, 5.0, ON - timedelta(240))]
+    )
+    assert page("/rates")[1] is None and "done: lesson" not in work_once(), "nobody asked"
+    html, seconds = page("/rates?work=out")
+    assert "No worker is running" in html and seconds
+    assert "done: lesson" in work_once()
+    html, seconds = page("/rates")
+    assert "1 finished season tells something" in html and seconds is None
+    found = re.search(r'name="rates" value="([^"]*)"', html)
+    assert found
+    said = {"says": "use", "seen": "0", "rates": found[1].replace("&quot;", '"')}
+    assert Client().post("/rates/choose", said, **HERE).status_code == 302
+    html, _ = page("/rates")
+    assert "Forecasts go by what the seasons here say" in html and "Work out" not in html
+    assert "done" not in work_once()
 
 
 def test_whatever_changes_makes_another_state(house: None) -> None:

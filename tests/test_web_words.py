@@ -108,6 +108,7 @@ WALKED = [
     "/ready",
     "/feeders",
     "/review",
+    "/rates?work=out",
     "/doubts",
     "/plan",
     "/routes?wish=Clown",

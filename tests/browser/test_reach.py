@@ -31,6 +31,7 @@ SENT_TO = {
     "entry-correct",
     "choose",
     "go-by",
+    "rates-choose",
     "again",
     "photo-remove",
 }

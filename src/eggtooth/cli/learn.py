@@ -29,11 +29,11 @@ def run(asked: argparse.Namespace) -> int:
     source = source_of(asked)
     lesson = lesson_of(source, day_of(asked))
     if asked.keep or asked.forget:
-        use(source, lesson if asked.keep else None)
+        use(source.settings, lesson.rates if asked.keep else "")
     if asked.json:
         print(json.dumps({"parameters": [parameter_json(p) for p in lesson.parameters]}))
     else:
-        show(lesson, asked)
+        show(lesson, asked, source.settings.learned_rates == lesson.rates)
     return 0
 
 
@@ -50,7 +50,7 @@ def parameter_json(told: Parameter) -> dict[str, Any]:
     }
 
 
-def show(lesson: Lesson, asked: argparse.Namespace) -> None:
+def show(lesson: Lesson, asked: argparse.Namespace, in_use: bool) -> None:
     """A table for people."""
     from rich.console import Console
     from rich.table import Table
@@ -65,10 +65,10 @@ def show(lesson: Lesson, asked: argparse.Namespace) -> None:
         spread = f"{told.now_90[0]:.3g} to {told.now_90[1]:.3g}"
         table.add_row(told.name, told.unit, f"{told.prior:.3g}", f"{told.now:.3g}", spread, str(told.n))
     console.print(table)
-    console.print(_standing(lesson, asked))
+    console.print(_standing(in_use, asked))
 
 
-def _standing(lesson: Lesson, asked: argparse.Namespace) -> str:
-    if asked.keep or (lesson.in_use and not asked.forget):
+def _standing(in_use: bool, asked: argparse.Namespace) -> str:
+    if asked.keep or (in_use and not asked.forget):
         return "Forecasts use these rates; --forget goes back to the facts."
     return "Forecasts do not use these rates; --keep makes them."

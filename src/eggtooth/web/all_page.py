@@ -41,6 +41,7 @@ PARTS: tuple[tuple[str, tuple[tuple[str, str, str], ...]], ...] = (
                 _("how many prey of each size the coming weeks need"),
             ),
             ("review", _("Last season"), _("the forecasts against what happened")),
+            ("rates", _("Own rates"), _("what the finished seasons of this house say of its females")),
         ),
     ),
     (

@@ -28,6 +28,7 @@ from eggtooth.web import (
     people_page,
     photo_page,
     plan_page,
+    rates_page,
     ready_page,
     records_page,
     review_page,
@@ -63,6 +64,8 @@ urlpatterns = [
     path("clutches", clutches_page.show, name="clutches"),
     path("feeders", feeders_page.show, name="feeders"),
     path("review", review_page.show, name="review"),
+    path("rates", rates_page.show, name="rates"),
+    path("rates/choose", rates_page.choose, name="rates-choose"),
     # Who with whom
     path("cross", cross_page.show, name="cross"),
     path("wishes", wishes_page.show, name="wishes"),

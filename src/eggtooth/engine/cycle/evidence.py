@@ -89,7 +89,7 @@ class Evidence:
 def evidence_of(seen: History, start: date, end: date | None = None) -> Evidence:
     """Read one season, from the day the breeding year turned to `end` (the history's day if not given)."""
     end = min(end or seen.on, seen.on, start + timedelta(days=LAST_DAY))
-    by = {k: seen.all(k, start) for k in _KINDS}
+    by = {k: seen.all(k, start) for k in SEASON_KINDS}
     if end < seen.on:
         by = {k: [e for e in entries if e.on <= end] for k, entries in by.items()}
     noted = _milestones(by)
@@ -127,7 +127,7 @@ def evidence_of(seen: History, start: date, end: date | None = None) -> Evidence
 
 
 MILESTONES = (Kind.OVULATION, Kind.PRELAY_SHED, Kind.LAID)
-_KINDS = (*MILESTONES, Kind.SCAN, Kind.MEAL, Kind.SHED, Kind.SIGN, Kind.PAIRED, Kind.LOCK, Kind.WEIGHT)
+SEASON_KINDS = (*MILESTONES, Kind.SCAN, Kind.MEAL, Kind.SHED, Kind.SIGN, Kind.PAIRED, Kind.LOCK, Kind.WEIGHT)
 LONGEST_WAIT_DAYS = 90
 
 

@@ -7,8 +7,9 @@ towards what it showed, and what is left of the spread is narrower.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -18,13 +19,49 @@ from eggtooth.engine.cycle.forecast import blocks
 from eggtooth.engine.cycle.grid import ROUND, Fate, Floats, Grid, Shape
 from eggtooth.engine.cycle.learn import finished_seasons
 from eggtooth.engine.cycle.marginal import GROWTH
-from eggtooth.engine.cycle.prior import FAST, PERSISTS, SLOW, TURN, Rates
+from eggtooth.engine.cycle.prior import FAST, PERSISTS, SLOW, TURN, Rates, Trait
 from eggtooth.engine.history import History
 from eggtooth.engine.house import Settings
+from eggtooth.engine.spans import Z90
 
 LATEST_SEASONS, LEAST_SCANS = 3, 3
 LEAST_VARIANCE = 0.05
 """No season tells a trait more closely than the levels of the grid lie (in spreads, squared)."""
+
+
+Range = tuple[float, float, float]
+"""The middle of a 90 % interval between its ends."""
+
+
+@dataclass(frozen=True, slots=True)
+class Habit:
+    """A female's next season by her own past ones: `seasons` finished and noted, the season day on which she
+    reaches 12 mm, and her growth below and above the turn as a multiple of the house's.
+    """
+
+    seasons: int
+    starts: Range
+    slow: Range
+    fast: Range
+
+
+def habits_of(seen: Sequence[History], settings: Settings, rates: Rates) -> list[Habit]:
+    """Each female's habit beside the house's rates. Cost: as `own_rates`."""
+    own = own_rates(seen, settings, rates)
+    counts = [len(finished_seasons([s], settings)) for s in seen]
+    return [_habit(n, hers, rates) for n, hers in zip(counts, own, strict=True)]
+
+
+def _habit(seasons: int, hers: Rates, house: Rates) -> Habit:
+    slow, fast = (_ratio(getattr(hers, name), getattr(house, name)) for name in ("slow", "fast"))
+    low, high = (hers.starts.mean + z * hers.starts.sd for z in (-Z90, Z90))
+    return Habit(seasons, (low, hers.starts.mean, high), slow, fast)
+
+
+def _ratio(hers: Trait, house: Trait) -> Range:
+    """Both are normal in the logarithm."""
+    off = hers.mean - house.mean
+    return math.exp(off - Z90 * hers.sd), math.exp(off), math.exp(off + Z90 * hers.sd)
 
 
 def own_rates(seen: Sequence[History], settings: Settings, rates: Rates, shape: Shape = ROUND) -> list[Rates]:

@@ -14,6 +14,7 @@ from eggtooth.engine.cycle.learn import PRIOR_SPREAD_SEASONS, Learned, learn
 from eggtooth.engine.cycle.prior import OVULATION_MM, PRIOR, Rates, Trait
 from eggtooth.engine.facts import biology
 from eggtooth.engine.spans import Z90
+from eggtooth.engine.wording import say
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,26 +46,33 @@ def parameters(learned: Learned, prior: Rates = PRIOR) -> list[Parameter]:
     return told + [_spread(*row, learned, from_nothing) for row in _SPREADS] + _shares(learned, prior)
 
 
+def figures(rates: Rates) -> list[tuple[str, float]]:
+    """The same figures of any rates, by name, without how sure they are."""
+    told = [(name, read(rates)) for name, _, _, read in _CENTRES]
+    told += [(name, getattr(rates, key).sd) for name, _, key in _SPREADS]
+    return told + [(name, getattr(rates, key)) for name, key in _SHARES]
+
+
 def _per_day(which: int) -> Callable[[Rates], float]:
     mm = (biology.HINGE.value - FROM_MM, OVULATION_MM.mean - biology.HINGE.value)[which]
     return lambda rates: mm / days_of_median(rates)[which]
 
 
 _CENTRES: tuple[tuple[str, str, str, Callable[[Rates], float]], ...] = (
-    ("day she reaches 12 mm", "days after the breeding year turns", "starts", lambda r: r.starts.centre),
-    ("growth from 12 to 25 mm", "mm/day", "slow", _per_day(0)),
-    ("growth from 25 mm to ovulation", "mm/day", "fast", _per_day(1)),
-    ("slow growth turns to fast at", "mm", "turn", lambda r: r.turn.centre),
-    ("ovulation to pre-lay shed", "days", "shed", lambda r: r.shed.centre),
-    ("pre-lay shed to eggs", "days", "lay", lambda r: r.lay.centre),
+    (say("day she reaches 12 mm"), "days after the breeding year turns", "starts", lambda r: r.starts.centre),
+    (say("growth from 12 to 25 mm"), "mm/day", "slow", _per_day(0)),
+    (say("growth from 25 mm to ovulation"), "mm/day", "fast", _per_day(1)),
+    (say("slow growth turns to fast at"), "mm", "turn", lambda r: r.turn.centre),
+    (say("ovulation to pre-lay shed"), "days", "shed", lambda r: r.shed.centre),
+    (say("pre-lay shed to eggs"), "days", "lay", lambda r: r.lay.centre),
 )
 _SPREADS = (
-    ("day she reaches 12 mm, between females", "days (sd)", "starts"),
-    ("growth from 12 to 25 mm, between females", "share (sd)", "slow"),
-    ("growth from 25 mm, between females", "share (sd)", "fast"),
-    ("turn, between females", "mm (sd)", "turn"),
-    ("ovulation to pre-lay shed, between females", "days (sd)", "shed"),
-    ("pre-lay shed to eggs, between females", "share (sd)", "lay"),
+    (say("day she reaches 12 mm, between females"), "days (sd)", "starts"),
+    (say("growth from 12 to 25 mm, between females"), "share (sd)", "slow"),
+    (say("growth from 25 mm, between females"), "share (sd)", "fast"),
+    (say("turn, between females"), "mm (sd)", "turn"),
+    (say("ovulation to pre-lay shed, between females"), "days (sd)", "shed"),
+    (say("pre-lay shed to eggs, between females"), "share (sd)", "lay"),
 )
 
 
@@ -101,10 +109,10 @@ def _spread(name: str, unit: str, key: str, learned: Learned, from_nothing: Lear
 
 
 _SHARES = (
-    ("no follicles grow", "never"),
-    ("reabsorbed below 20 mm, with a male", "small"),
-    ("reabsorbed below 20 mm, without a male", "small_alone"),
-    ("reabsorbed from 20 mm on", "large"),
+    (say("no follicles grow"), "never"),
+    (say("reabsorbed below 20 mm, with a male"), "small"),
+    (say("reabsorbed below 20 mm, without a male"), "small_alone"),
+    (say("reabsorbed from 20 mm on"), "large"),
 )
 
 

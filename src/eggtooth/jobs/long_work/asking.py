@@ -12,7 +12,7 @@ from eggtooth.jobs.long_work.hand import SECONDS
 from eggtooth.jobs.long_work.questions import Question, state, worked_out
 from eggtooth.jobs.long_work.queue import Standing
 
-__all__ = ["SECONDS", "Outcome", "Question", "Standing", "ask", "ask_anew", "waits"]
+__all__ = ["SECONDS", "Outcome", "Question", "Standing", "ask", "ask_anew", "look", "waits"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,6 +41,15 @@ def ask(question: Question, source: Source, seconds: float) -> Outcome:
     """
     if not queue.used():
         return Outcome(worked_out(question, source, seconds))
+    return _found(question, source, begin=True)
+
+
+def look(question: Question, source: Source) -> Outcome:
+    """What there is of an answer already, and where it stands; nothing is begun."""
+    return _found(question, source, begin=False) if queue.used() else Outcome()
+
+
+def _found(question: Question, source: Source, begin: bool) -> Outcome:
     now, key = state(question, source), question.digest
     with queue.connected() as connection:
         found = shelf.of(connection, key)
@@ -54,7 +63,7 @@ def ask(question: Question, source: Source, seconds: float) -> Outcome:
     before = Outcome(earlier.answer, earlier.made_at) if earlier else Outcome()
     if fresh:
         return replace(before, fault=fresh.fault)
-    return replace(before, standing=standing or _begun(question, now))
+    return replace(before, standing=standing or (_begun(question, now) if begin else None))
 
 
 def _begun(question: Question, now: str) -> Standing:

@@ -12,9 +12,10 @@ from pathlib import Path
 from time import monotonic
 from typing import Any
 
+from eggtooth.engine.cycle.evidence import SEASON_KINDS
 from eggtooth.engine.entries import LEFT, Kind
 from eggtooth.engine.planning.generations.front import Leaders
-from eggtooth.jobs import generations, pairings
+from eggtooth.jobs import generations, learn, pairings
 from eggtooth.jobs.family_kept import TELLING
 from eggtooth.jobs.gather import Source
 
@@ -51,12 +52,22 @@ class Question:
         return cls(said["kind"], date.fromisoformat(said["on"]), said["asked"])
 
 
+def _whole_house(source: Source) -> object:
+    colony = source.colony
+    boxes = list(colony.incubators.values())
+    return colony.wishes, boxes, source.settings, sorted(source.choices.items())
+
+
 @dataclass(frozen=True, slots=True)
 class Way:
-    """How a kind of question is worked out, and which entries bear on the answer (`None`: any may)."""
+    """How a kind of question is worked out, and what bears on the answer besides the animals: which kinds of
+    entry (`None`: any), only those of its day and before (`past`), and what else there is in the house.
+    """
 
     work: Work
     reads: frozenset[Kind] | None = None
+    past: bool = False
+    house: Callable[[Source], object] = _whole_house
 
 
 def plan_asked(choices: Mapping[pairings.Pair, str], without: Iterable[str], on: date) -> Question:
@@ -70,6 +81,11 @@ def routes_asked(wish: str, seasons: int, on: date) -> Question:
     return Question("routes", on, {"wish": wish, "seasons": seasons})
 
 
+def lesson_asked(source: Source, on: date) -> Question:
+    """The house's own rates, from the seasons over by a day: the same all through a breeding year."""
+    return Question("lesson", source.settings.season_start(on), {})
+
+
 def worked_out(question: Question, source: Source, seconds: float) -> Any:
     """The answer, in about so many seconds at most. Raises `ValueError` where it cannot be asked so."""
     return WAYS[question.kind].work(source, question.on, question.asked, seconds)
@@ -80,13 +96,15 @@ def state(question: Question, source: Source) -> str:
 
     An entry never changes once it is kept, so its id stands for it. Cost: linear in the entries, quick.
     """
-    colony, reads = source.colony, WAYS[question.kind].reads
+    colony, way = source.colony, WAYS[question.kind]
     found = hashlib.sha256(f"{_code()} {question.text()}".encode())
-    for said in (list(colony.animals.values()), colony.wishes, list(colony.incubators.values())):
-        found.update(repr(said).encode())
-    found.update(repr((source.settings, sorted(source.choices.items()))).encode())
+    found.update(repr((list(colony.animals.values()), way.house(source))).encode())
     for tag in sorted(colony.entries):
-        ids = [e.id for e in colony.entries[tag] if reads is None or e.kind in reads]
+        ids = [
+            e.id
+            for e in colony.entries[tag]
+            if (way.reads is None or e.kind in way.reads) and not (way.past and e.on > question.on)
+        ]
         if ids:
             found.update(f"{tag!r} {' '.join(ids)}\n".encode())
     return found.hexdigest()
@@ -118,8 +136,16 @@ def _routes(source: Source, on: date, asked: Mapping[str, Any], seconds: float) 
     return replace(found, search=replace(search, enough=bool, each=None, leaders=Leaders(), _seen=set()))
 
 
+def _lesson(source: Source, on: date, asked: Mapping[str, Any], seconds: float) -> Any:
+    return learn.lesson_kept(source, on)
+
+
 WAYS = {
     "plan": Way(_plan),
     # Who carries what rests on these alone (`family_kept`), and who is still here on who left.
     "routes": Way(_routes, TELLING | LEFT),
+    # What is learned does not rest on what was learned before, nor on the season that is on.
+    "lesson": Way(
+        _lesson, frozenset(SEASON_KINDS), past=True, house=lambda source: source.settings.year_turns
+    ),
 }
