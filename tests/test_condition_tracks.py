@@ -13,6 +13,7 @@ from eggtooth.engine.condition.growing import fan, growing
 from eggtooth.engine.condition.intake import grams_eaten, prey_typical_g, usual_curve
 from eggtooth.engine.condition.tracks import track_of
 from eggtooth.engine.entries import Detail, Entry, Kind, Prey
+from eggtooth.engine.facts import biology
 from eggtooth.engine.history import History
 
 DAY0 = date(2025, 1, 1)
@@ -41,11 +42,30 @@ def weights(*pairs: tuple[int, float]) -> list[Noted]:
         ("mouse hopper", 10),
         ("adult mouse", 25),
         ("mice", 25),
+        ("adult mouse or rat pup", 25),
+        ("mouse hopper or rat pup", 10),
+        ("mouse or rat fuzzy", 18),
+        ("small or medium rat", (70 * 120) ** 0.5),
+        ("two or three small rats", 70),
+        ("weaned rat / small rat", (45 * 70) ** 0.5),
     ],
 )
 def test_prey_is_known_by_its_trade_name(text: str, grams: float) -> None:
     """Usual masses of prey: common practice, no source."""
-    assert prey_typical_g(text) == grams
+    assert prey_typical_g(text) == pytest.approx(grams)
+
+
+def test_every_size_the_round_offers_weighs_what_it_is_offered_for() -> None:
+    low = 0
+    for most, name in biology.PREY_G:
+        grams = prey_typical_g(name)
+        assert grams is not None and low < grams <= most, name
+        low = most
+
+
+@pytest.mark.parametrize("text", ["chick", "quail or chick", "or", "/", "", "rat or"])
+def test_words_that_name_no_prey_tell_no_mass(text: str) -> None:
+    assert prey_typical_g(text) is None
 
 
 def test_noted_grams_come_before_names_and_a_refusal_is_nothing() -> None:

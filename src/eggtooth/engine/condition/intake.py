@@ -126,8 +126,42 @@ def gut_share(meal: Entry, on: date, mass_g: float) -> float:
 
 @cache
 def prey_typical_g(text: str) -> float | None:
-    """Usual mass of one prey item named in the trade's words; `None` when the words say nothing."""
-    said = text.lower()
+    """Usual mass of one prey item named in the trade's words; `None` when the words say nothing.
+
+    Where the words leave a choice (`adult mouse or rat pup`), as the round's sizes do: of the prey of those
+    names whose usual mass the size of that name allows, the mean on the log scale; else of all of them.
+    """
+    said = " ".join(text.lower().split())
+    each = [g for words in _choice(said) if (g := _one_typical_g(words)) is not None]
+    low, high = next((span for span, name in _SIZES_G if name in said), (0.0, math.inf))
+    fitting = [g for g in each if low < g <= high] or each
+    if len(set(fitting)) < 2:
+        return fitting[0] if fitting else None
+    return math.exp(sum(map(math.log, fitting)) / len(fitting))
+
+
+_SIZES_G = tuple(
+    ((low, high), str(name))
+    for low, (high, name) in zip((0.0, *(g for g, _ in biology.PREY_G)), biology.PREY_G, strict=False)
+    if " or " in name
+)
+"""The sizes of the round whose names leave a choice, each with the masses it is offered for."""
+
+
+_ANIMALS = ("mouse", "rat", "mice", "rats")
+
+
+def _choice(said: str) -> list[str]:
+    """What the words leave the choice of: `mouse or rat fuzzy` is a mouse fuzzy or a rat fuzzy, and `small or
+    medium rat` a small rat or a medium one.
+    """
+    first, *others = re.split(r"\s+or\s+|\s*/\s*", said)
+    last = others[-1].split()[-1:] if others else []
+    lone = first in _ANIMALS or first in (word for word, _ in SIZE_WORDS)
+    return [" ".join([first, *last]) if lone else first, *others]
+
+
+def _one_typical_g(said: str) -> float | None:
     animal = (
         "rat" if re.search(r"\brats?\b", said) else "mouse" if re.search(r"\bm(?:ouse|ice)\b", said) else ""
     )
