@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import date, timedelta
+from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
 import pytest
@@ -13,6 +13,8 @@ from eggtooth.engine.colony import Animal, Sex, Tub, Wish
 from eggtooth.engine.entries import Entry, Kind
 from eggtooth.engine.house import Settings
 from eggtooth.engine.planning.wanted import read
+from eggtooth.jobs.gather import from_store
+from eggtooth.jobs.pairings import Asked, question
 from eggtooth.records import store
 
 HERE = {"HTTP_HOST": "127.0.0.1"}
@@ -124,6 +126,24 @@ def test_bans_and_what_if(house: None) -> None:
 def test_odd_choices_are_refused(house: None, says: str, pair: str) -> None:
     post("/plan/choose", 400, says=says, pair=pair)
     assert store.choices() == {}
+
+
+def test_a_pin_ends_with_the_season_it_was_made_for(house: None, monkeypatch: pytest.MonkeyPatch) -> None:
+    made = datetime(2025, 8, 3, 12, tzinfo=UTC)
+    store.choose("M2", "F1", "pin", "keeper", made)
+    store.choose("M1", "F2", "ban", "keeper", datetime(2025, 5, 31, 12, tzinfo=UTC))
+    source = from_store()
+    assert source.choices_on(date(2026, 5, 31)) == {("M2", "F1"): "pin"}
+    assert source.choices_on(date(2026, 6, 1)) == {}
+    assert source.choices_on(date(2025, 5, 31)) == {("M2", "F1"): "pin", ("M1", "F2"): "ban"}
+    html = get("/plan")
+    assert "until the season ends, 31 May 2026" in html and "pinned" in html and "M1 and F2" not in html
+    asked = [question(source, on, Asked()) for on in (date(2025, 12, 1), date(2026, 6, 1))]
+    assert [(q.pins, q.bans) for q in asked] == [({("M2", "F1")}, set()), (set(), set())]
+    monkeypatch.setenv("EGGTOOTH_TODAY", "2026-12-01")
+    assert "M2 and F1" not in get("/plan")
+    store.choose("M2", "F1", "pin", "keeper", datetime(2026, 11, 30, 12, tzinfo=UTC))
+    assert "until the season ends, 31 May 2027" in get("/plan")
 
 
 def test_a_kept_pin_that_can_no_longer_be_is_told_and_can_be_taken_back(house: None) -> None:

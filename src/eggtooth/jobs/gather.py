@@ -51,11 +51,19 @@ class Refused(Exception):
 
 @dataclass(frozen=True, slots=True)
 class Source:
-    """The colony, the house's settings, and the keeper's choices (pin, ban) about pairs (male, female)."""
+    """The colony, the house's settings, and the keeper's choices (pin, ban) about pairs (male, female), each
+    with the last day it holds; one without such a day holds for good.
+    """
 
     colony: Colony
     settings: Settings
     choices: Mapping[tuple[str, str], str] = field(default_factory=dict)
+    choices_end: Mapping[tuple[str, str], date] = field(default_factory=dict)
+
+    def choices_on(self, on: date) -> dict[tuple[str, str], str]:
+        """The choices in force on a day."""
+        ends = self.choices_end
+        return {pair: says for pair, says in self.choices.items() if on <= ends.get(pair, on)}
 
 
 def from_files(paths: Paths, on: date) -> Source:
@@ -67,5 +75,9 @@ def from_files(paths: Paths, on: date) -> Source:
 
 
 def from_store() -> Source:
-    """The colony, settings and choices of the open store."""
-    return Source(store.colony(), store.settings(), store.choices())
+    """The colony, settings and choices of the open store; a choice ends with the season it was made in, or
+    before which it was made.
+    """
+    colony, settings, made = store.colony(), store.settings(), store.choices_made()
+    ends = {pair: settings.season_end(choice.when.date()) for pair, choice in made.items()}
+    return Source(colony, settings, {pair: choice.says for pair, choice in made.items()}, ends)

@@ -59,7 +59,7 @@ def question(source: Source, on: date, asked: Asked) -> Question:
     """Everything the plan rests on."""
     colony = source.colony.as_of(on)
     _check_tags(colony, asked)
-    choices = {**source.choices, **asked.choices}
+    choices = {**source.choices_on(on), **asked.choices}
     pins, bans = (frozenset(p for p, says in choices.items() if says == word) for word in ("pin", "ban"))
     goals, reads = goals_of(colony.wishes, colony)
     who = _without(who_takes_part(source, on), asked.without)

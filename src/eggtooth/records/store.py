@@ -258,9 +258,14 @@ def choices_past() -> list[Choice]:
 
 
 def choices() -> dict[tuple[str, str], str]:
-    """The choices in force: pin or ban by (male, female)."""
-    found = {(c.male, c.female): c.says for c in choices_past()}
-    return {pair: says for pair, says in found.items() if says}
+    """Pin or ban by (male, female), where it was not taken back."""
+    return {pair: choice.says for pair, choice in choices_made().items()}
+
+
+def choices_made() -> dict[tuple[str, str], Choice]:
+    """The same with when each was made."""
+    found = {(c.male, c.female): c for c in choices_past()}
+    return {pair: choice for pair, choice in found.items() if choice.says}
 
 
 def choose(male: str, female: str, says: str, by: str, when: datetime | None = None) -> None:

@@ -166,7 +166,9 @@ def _tried(request: HttpRequest) -> list[tuple[str, Pair]]:
 def _question(source: Source, choices: dict[Pair, str], without: frozenset[str]) -> Question:
     """The plan as kept, or with what is tried. A pin on a female takes the place of the one she has."""
     females = {f for (_, f), says in choices.items() if says == "pin"}
-    lifted = {pair: "" for pair, says in source.choices.items() if says == "pin" and pair[1] in females}
+    lifted = {
+        pair: "" for pair, says in source.choices_on(today()).items() if says == "pin" and pair[1] in females
+    }
     return plan_asked(lifted | choices, without, today())
 
 
@@ -206,9 +208,10 @@ def _moved(plan: SeasonPlan, tried: SeasonPlan) -> list[tuple[str, str, str]]:
     return [(wish, number(f"{a:.0%}"), number(f"{b:.0%}")) for wish, a, b in both if abs(a - b) >= 0.005]
 
 
-def _kept(source: Source) -> list[tuple[str, str, str]]:
-    """(word, male, female) of the choices in force."""
-    return sorted((says, male, female) for (male, female), says in source.choices.items())
+def _kept(source: Source) -> list[tuple[str, str, str, date]]:
+    """(word, male, female, last day) of the choices in force."""
+    ends, here = source.choices_end, source.choices_on(today())
+    return sorted((says, *pair, ends[pair]) for pair, says in here.items())
 
 
 def _told(plan: SeasonPlan, source: Source) -> dict[str, object]:

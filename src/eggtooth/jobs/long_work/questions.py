@@ -55,7 +55,13 @@ class Question:
 def _whole_house(source: Source) -> object:
     colony = source.colony
     boxes = list(colony.incubators.values())
-    return colony.wishes, boxes, source.settings, sorted(source.choices.items())
+    return (
+        colony.wishes,
+        boxes,
+        source.settings,
+        sorted(source.choices.items()),
+        sorted(source.choices_end.items()),
+    )
 
 
 @dataclass(frozen=True, slots=True)
