@@ -22,8 +22,9 @@ from eggtooth.engine.entries import Entry, Kind
 from eggtooth.engine.history import History
 from eggtooth.engine.house import Settings
 from eggtooth.engine.kept import Kept
-from eggtooth.engine.planning.clutches import GIVEN_UP_AFTER_DAYS, heat_of
+from eggtooth.engine.planning.clutches import GIVEN_UP_AFTER_DAYS
 from eggtooth.engine.planning.clutches import house_on as past_clutches
+from eggtooth.engine.planning.warmed import warmed
 from eggtooth.engine.spans import Span
 from eggtooth.jobs.forecast import House, house_on, incubation_at
 from eggtooth.jobs.gather import Source
@@ -201,12 +202,16 @@ def _by_the_incubator(source: Source, strips: list[Strip], on: date, kept: Kept)
     if not any("laid" in s.seen for s in strips):
         return strips
     known = source.colony.as_of(on)
-    heat, target = heat_of(known, on, source.settings)
+    boxes = warmed(known, on, source.settings)
     house = past_clutches(known, on, source.settings, kept)
+
+    def warm(strip: Strip) -> Warmth:
+        laid = strip.seen["laid"]
+        heat, target = boxes.of(History(known.of_animal(laid.tag), on), laid)
+        return warmth(laid.on, heat, target, on)
+
     return [
-        _pipping(s, warmth(s.seen["laid"].on, heat, target, on), house, on)
-        if "laid" in s.seen and (s.coming or "pip" in s.seen)
-        else s
+        _pipping(s, warm(s), house, on) if "laid" in s.seen and (s.coming or "pip" in s.seen) else s
         for s in strips
     ]
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from itertools import pairwise
 from typing import Any
+from uuid import uuid4
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
@@ -57,6 +58,9 @@ class Row:
     due: str
     why: str
     picture: SafeString
+    box: str
+    others: list[tuple[str, str]]
+    """The incubators it may be put in, each with the key its entry will have."""
 
 
 @require_safe
@@ -67,17 +71,22 @@ def show(request: HttpRequest, on: date) -> HttpResponse:
     found = answered.eggs(source, on)
     page = Page.asked(request, PER_PAGE).of(len(found.clutches))
 
-    def context(_: Keys) -> dict[str, object]:
+    def context(keys: Keys) -> dict[str, object]:
         coming = sorted(found.clutches, key=lambda c: (c.pip.q50, c.dam))
         axis = _axis(found.clutches, on)
+        boxes = list(source.colony.incubators)
         return {
             "on": on,
-            "rows": [_row(c, axis) for c in coming[page.first : page.first + PER_PAGE]],
+            "rows": [_row(c, axis, boxes, keys) for c in coming[page.first : page.first + PER_PAGE]],
             "page": page,
             "days": season.days(axis, on, LANES),
             "months": season.months(axis, on),
             "room": _room(found, on),
-            "boxes": [_box(source, box, on) for box in source.colony.incubators.values()],
+            "boxes": [
+                _box(source, box, on)
+                | {"dams": sorted(c.dam for c in found.clutches if c.box == box.tag and len(boxes) > 1)}
+                for box in source.colony.incubators.values()
+            ],
             "facts": FACTS,
         }
 
@@ -91,7 +100,7 @@ def _axis(clutches: Sequence[Clutch], on: date) -> TimeAxis:
     return TimeAxis(min(first - timedelta(days=4), on - timedelta(days=7)), max(last, on) + timedelta(days=7))
 
 
-def _row(clutch: Clutch, axis: TimeAxis) -> Row:
+def _row(clutch: Clutch, axis: TimeAxis, boxes: Sequence[str], keys: Keys) -> Row:
     hatch = clutch.hatch
     laid = season.Mark(3, spoken("laid {on:%-d %b}", on=clutch.laid.on), seen=clutch.laid.on)
     if clutch.pip.q05 == clutch.pip.q95:
@@ -112,7 +121,15 @@ def _row(clutch: Clutch, axis: TimeAxis) -> Row:
         spoken("pipped {when}", when=clutch.pip) if pip.seen else spoken("pips {when}", when=clutch.pip),
         clutch.why,
         season.strip(axis, (laid, pip), (), ()),
+        clutch.box if len(boxes) > 1 else "",
+        _others(clutch, boxes, keys),
     )
+
+
+def _others(clutch: Clutch, boxes: Sequence[str], keys: Keys) -> list[tuple[str, str]]:
+    others = [(box, uuid4().hex) for box in boxes if box != clutch.box] if len(boxes) > 1 else []
+    keys.update(key for _, key in others)
+    return others
 
 
 def _chances(span: Span, axis: TimeAxis) -> Iterator[tuple[date, float]]:

@@ -109,11 +109,12 @@ def sitting_in(found: Day, on: date, tub: Tub) -> list[Animal]:
 def note(request: HttpRequest) -> HttpResponse:
     """Keep one entry typed as kind, value and detail, for a tag typed or given."""
     said = request.POST
-    kind = said.get("kind", "")
-    words = (kind, value_typed(kind, said.get("value", ""), store.settings()), said.get("detail", ""))
+    kind, (placed, _, box) = said.get("kind", ""), said.get("place", "").partition(" ")
+    detail = f"in {box}" if box else said.get("detail", "")
+    words = (kind, value_typed(kind, said.get("value", ""), store.settings()), detail)
     colony = store.colony()
     try:
-        key, by = UUID(said.get("key", "")), keeper_of(request).name
+        key, by = UUID(placed or said.get("key", "")), keeper_of(request).name
         entry = noting.note_as_written(colony, key, day_asked(request), said.get("tag", ""), words, by)
     except ValueError as wrong:
         return refused(wrong)

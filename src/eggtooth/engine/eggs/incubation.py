@@ -58,9 +58,11 @@ class Warmth:
 
 def warmth(laid: date, temperatures: Sequence[Entry], target_c: float, on: date) -> Warmth:
     """The temperatures of a clutch. A day without a reading is like the day before it, the days ahead are
-    at the target, moved by half of how far the last two weeks' readings lie from it (a thermostat strays)."""
+    at the target, moved by half of how far the last two weeks' readings lie from it (a thermostat strays): of
+    the incubator read last, where the clutch moved from another."""
     by_day = _by_day(temperatures)
-    recent = [c for d, c in by_day.items() if on - timedelta(days=RECENT_DAYS) <= d <= on]
+    now = _by_day([e for e in temperatures if e.tag == temperatures[-1].tag])
+    recent = [c for d, c in now.items() if on - timedelta(days=RECENT_DAYS) <= d <= on]
     ahead = target_c + (0.5 * (sum(recent) / len(recent) - target_c) if recent else 0.0)
     last, celsius = target_c, []
     for n in range(LONGEST_DAYS):

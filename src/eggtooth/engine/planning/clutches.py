@@ -24,6 +24,7 @@ from eggtooth.engine.history import History
 from eggtooth.engine.house import Settings
 from eggtooth.engine.kept import Kept
 from eggtooth.engine.planning.occupants import Occupant, Room, room_on
+from eggtooth.engine.planning.warmed import Warmed, warmed
 from eggtooth.engine.spans import Z90, Span
 from eggtooth.engine.wording import joined, say
 
@@ -33,14 +34,16 @@ if TYPE_CHECKING:
 Z50 = 0.6745
 GIVEN_UP_AFTER_DAYS = 100
 TO_LEAVE_EGG_DAYS = 3
-CLUTCH = frozenset({Kind.LAID, Kind.PIPPED})
+CLUTCH = frozenset({Kind.LAID, Kind.EGGS, Kind.PIPPED})
 SURE_AFTER_OVULATION = 0.97
 """Chance that a female that ovulated lays (our choice); before, the facts' share of paired and ready ones."""
 
 
 @dataclass(frozen=True, slots=True)
 class Clutch:
-    """One clutch in the incubator: the entries it rests on, when it pips and how many hatch."""
+    """One clutch in the incubator: the entries it rests on, when it pips and how many hatch; `box` is the tag
+    of its incubator where that is known.
+    """
 
     dam: str
     laid: Entry
@@ -48,6 +51,7 @@ class Clutch:
     pip: Span
     hatch: Hatch
     why: str
+    box: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,25 +67,16 @@ class PlacesDay:
 
 def clutches_on(colony: Colony, on: date, settings: Settings, kept: Kept | None = None) -> list[Clutch]:
     """Every clutch that lies on a day: not hatched, not lost, not given up."""
-    heat, target = heat_of(colony, on, settings)
+    boxes = warmed(colony, on, settings)
     house = house_on(colony, on, settings, kept)
     room = room_on(colony, on, settings, all_dates=False, kept=kept)
-    return [_clutch(o.tag, o.seen, laid, heat, target, house) for o, laid in lying(room)]
+    return [_clutch(o.tag, o.seen, laid, boxes, house) for o, laid in lying(room)]
 
 
 def clutch_of(colony: Colony, dam: str, laid: Entry, on: date, settings: Settings) -> Clutch:
     """One clutch as known on a day, whoever of the room is still there; the usual incubation."""
-    heat, target = heat_of(colony, on, settings)
-    return _clutch(dam, History(colony.of_animal(dam), on), laid, heat, target, usual())
-
-
-def heat_of(colony: Colony, on: date, settings: Settings) -> tuple[list[Entry], float]:
-    """Temperatures and target of the one incubator; with several, which holds it is not known: the target."""
-    boxes = list(colony.incubators.values())
-    if len(boxes) != 1:
-        targets = [b.target_c for b in boxes]
-        return [], sum(targets) / len(targets) if targets else settings.incubator_c
-    return list(History(colony.of_animal(boxes[0].tag), on).all(Kind.TEMPERATURE)), boxes[0].target_c
+    seen = History(colony.of_animal(dam), on)
+    return _clutch(dam, seen, laid, warmed(colony, on, settings), usual())
 
 
 def lying(room: Room) -> Iterator[tuple[Occupant, Entry]]:
@@ -96,45 +91,52 @@ def lying(room: Room) -> Iterator[tuple[Occupant, Entry]]:
 
 def house_on(colony: Colony, on: date, settings: Settings, kept: Kept | None = None) -> House:
     """How this house's finished clutches differ from the usual, as known on a day."""
-    heat, target = heat_of(colony, on, settings)
-    boxes = tuple(x for box in colony.incubators.values() for x in (box, colony.of_animal(box.tag)))
-    rests_on = {
-        tag: (entries, *(boxes if len(boxes) == 2 else ())) for tag, entries in colony.entries.items()
-    }
+    boxes = warmed(colony, on, settings)
+    told = tuple(x for box in colony.incubators.values() for x in (box, colony.of_animal(box.tag)))
+
+    def warms(entries: Sequence[Entry]) -> bool:
+        """Whether any temperature noted bears on these."""
+        return len(boxes.boxes) == 1 or any(e.kind is Kind.EGGS and boxes.named(e) for e in entries)
+
+    rests_on = {tag: (seen, *(told if warms(seen) else ())) for tag, seen in colony.entries.items()}
 
     def worth(tags: list[str]) -> list[list[float]]:
-        return [list(_worths(colony.entries[tag], on, heat, target)) for tag in tags]
+        return [list(_worths(colony.entries[tag], on, boxes)) for tag in tags]
 
-    found = (kept or Kept()).each(f"clutches at {target}", rests_on, worth)
+    found = (kept or Kept()).each(f"clutches at {boxes.target_c}", rests_on, worth)
     return house_of([days for worths in found for days in worths])
 
 
-def _worths(entries: Sequence[Entry], on: date, heat: Sequence[Entry], target: float) -> Iterator[float]:
+def _worths(entries: Sequence[Entry], on: date, boxes: Warmed) -> Iterator[float]:
     """What each finished clutch of an animal was worth in days."""
     seen = History([e for e in entries if e.kind in CLUTCH], on)
     for laid in seen.all(Kind.LAID):
         pipped = seen.first(Kind.PIPPED, laid.on)
         if pipped and 0 < (days := (pipped.on - laid.on).days) <= GIVEN_UP_AFTER_DAYS:
+            heat, target = boxes.of(seen, laid)
             yield worth_days(warmth(laid.on, heat, target, pipped.on).celsius[:days])
 
 
-def _clutch(
-    dam: str, seen: History, laid: Entry, heat: Sequence[Entry], target: float, house: House
-) -> Clutch:
+def _clutch(dam: str, seen: History, laid: Entry, boxes: Warmed, house: House) -> Clutch:
+    heat, target = boxes.of(seen, laid)
     on, checked, pipped = seen.on, seen.last(Kind.EGGS, laid.on), seen.last(Kind.PIPPED, laid.on)
     eggs = int((checked or laid).value or 0)
     warm = warmth(laid.on, heat, target, on)
     days = pip_days(warm, (on - laid.on).days, house)
     pip = Span.seen(pipped.on) if pipped else Span(*(laid.on + timedelta(days=round(d)) for d in days))
-    candled = checked is not None and (checked.on - laid.on).days >= CANDLED_FROM_DAYS
+    held = [e for e in seen.all(Kind.EGGS, laid.on) if not boxes.only_placed(e)][-1:]
+    candled = bool(held) and (held[0].on - laid.on).days >= CANDLED_FROM_DAYS
     share = warm_share(warm)
     why = (
         say("{mean:.1f} °C so far", mean=warm.mean(max(1, warm.known)))
         if heat and warm.known
         else say("kept at {target:g} °C", target=target)
     )
-    why = joined(", ", (why, say("candled") if candled else say("not candled yet")))
-    return Clutch(dam, laid, eggs, pip, hatch_of(eggs, share, candled), why)
+    box = boxes.stays(seen, laid)[-1:]
+    lies = [say("in {box}", box=box[0][1].tag) if box else say("in which incubator is not noted")]
+    several = lies if len(boxes.boxes) > 1 else []
+    why = joined(", ", (why, *several, say("candled") if candled else say("not candled yet")))
+    return Clutch(dam, laid, eggs, pip, hatch_of(eggs, share, candled), why, box[0][1].tag if box else "")
 
 
 def stays_of(
@@ -146,7 +148,7 @@ def stays_of(
 ) -> list[Stay]:
     """Clutches lying and to come, as stays in the incubators; see `places_ahead`."""
     room = room_on(colony, on, settings, all_dates=outlooks is None, kept=kept)
-    target = heat_of(colony, on, settings)[1]
+    target = warmed(colony, on, settings).target_c
     house = house_on(colony, on, settings, kept)
     stays = [
         Stay(c.dam, 1.0, Span.seen(c.laid.on), _moved(c.pip, TO_LEAVE_EGG_DAYS))

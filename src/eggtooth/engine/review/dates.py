@@ -15,7 +15,7 @@ from eggtooth.engine.eggs.incubation import pip_date
 from eggtooth.engine.entries import Entry, Kind
 from eggtooth.engine.history import History
 from eggtooth.engine.house import Settings
-from eggtooth.engine.planning.clutches import heat_of
+from eggtooth.engine.planning.warmed import warmed
 from eggtooth.engine.spans import Span
 
 EVERY_DAYS = 14
@@ -110,7 +110,7 @@ def incubating(
         return
     day = laid.on
     while day < pipped.on:
-        heat, target = heat_of(colony, day, settings)
+        heat, target = warmed(colony, day, settings).of(History(entries, day), laid)
         span = pip_date(laid.on, heat, target, day, unpipped=True, house=house)
         yield Told(tag, Kind.PIPPED, day, span, pipped)
         day += timedelta(days=EVERY_DAYS)

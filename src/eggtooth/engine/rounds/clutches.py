@@ -9,8 +9,9 @@ from datetime import date, timedelta
 from eggtooth.engine.eggs.house import House
 from eggtooth.engine.eggs.incubation import pip_date
 from eggtooth.engine.entries import Entry, Kind
-from eggtooth.engine.planning.clutches import heat_of, house_on, lying
+from eggtooth.engine.planning.clutches import house_on, lying
 from eggtooth.engine.planning.occupants import Occupant
+from eggtooth.engine.planning.warmed import warmed
 from eggtooth.engine.rounds.task import Scene, Task, Todo, Urgency, task_for
 from eggtooth.engine.spans import Span, ago
 from eggtooth.engine.wording import joined, say
@@ -25,9 +26,10 @@ def clutch_lines(scene: Scene) -> Iterator[Task]:
     due = [(occupant, laid) for occupant, laid in lying(room) if _due(occupant, laid, on)]
     if not due:
         return
-    heat, target = heat_of(colony, on, settings)
+    boxes = warmed(colony, on, settings)
     house = house_on(colony, on, settings, scene.kept)
     for occupant, laid in due:
+        heat, target = boxes.of(occupant.seen, laid)
         yield from _clutch(occupant, laid, _pips(laid, heat, target, on, house), on)
 
 
