@@ -94,16 +94,19 @@ def house_on(colony: Colony, on: date, settings: Settings, kept: Kept | None = N
     boxes = warmed(colony, on, settings)
     told = tuple(x for box in colony.incubators.values() for x in (box, colony.of_animal(box.tag)))
 
-    def warms(entries: Sequence[Entry]) -> bool:
-        """Whether any temperature noted bears on these."""
-        return len(boxes.boxes) == 1 or any(e.kind is Kind.EGGS and boxes.named(e) for e in entries)
+    def placed(tags: list[str]) -> list[bool]:
+        """Whether temperatures of one of several incubators bear on these animals' clutches."""
+        return [any(e.kind is Kind.EGGS and boxes.named(e) for e in colony.entries[t]) for t in tags]
 
-    rests_on = {tag: (seen, *(told if warms(seen) else ())) for tag, seen in colony.entries.items()}
+    kept, seen = kept or Kept(), {tag: (entries,) for tag, entries in colony.entries.items()}
+    one = len(boxes.boxes) == 1
+    warm = [one] * len(seen) if one or not told else kept.each(f"placed in {list(boxes.boxes)}", seen, placed)
+    rests_on = {tag: (*seen[tag], *(told if w else ())) for tag, w in zip(seen, warm, strict=True)}
 
     def worth(tags: list[str]) -> list[list[float]]:
         return [list(_worths(colony.entries[tag], on, boxes)) for tag in tags]
 
-    found = (kept or Kept()).each(f"clutches at {boxes.target_c}", rests_on, worth)
+    found = kept.each(f"clutches at {boxes.target_c}", rests_on, worth)
     return house_of([days for worths in found for days in worths])
 
 
