@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from validation._again import ratio_90
 from validation._house import years
-from validation.season_dates import SCANS, measure
+from validation._tally import Tally
+from validation.season_dates import SCANS, gain, measure
 
 from eggtooth.engine.simulate.world import NARROW_FAST, WIDE
 
@@ -30,3 +32,32 @@ def test_a_house_that_grows_faster_and_varies_less_shows_it_within_its_season() 
     assert min(told.coverage().values()) >= 0.85
     assert told.to_best < 1.15
     assert told.to_plain < 0.85
+
+
+def tally_of(error: float, best: float, plain: float, n: int = 400) -> Tally:
+    """Twenty houses whose mean errors are these, spread a little."""
+    spread = np.random.default_rng(1).uniform(0.9, 1.1, n)
+    whose = [i % 20 for i in range(n)]
+    parts = {
+        name: (value * spread).tolist()
+        for name, value in (("error", error), ("best_error", best), ("plain_error", plain))
+    }
+    return Tally(error_of=whose, **parts)
+
+
+def test_a_missed_gain_is_excused_by_the_best_observer_alone() -> None:
+    """15 % below the plain rule: failed where the best observer surely reaches it, or we are far off."""
+    assert gain(tally_of(0.84, 0.80, 1.0)) == []
+    assert gain(tally_of(0.87, 0.80, 1.0))[0].startswith("FAILS")
+    assert gain(tally_of(0.88, 0.86, 1.0))[0].startswith("OUT OF REACH")
+    assert gain(tally_of(0.99, 0.86, 1.0))[0].startswith("FAILS")
+
+
+def test_intervals_by_houses_are_those_of_the_mean() -> None:
+    """Of 400 houses with a normal figure each, against the textbook's 1.645 standard errors."""
+    rng = np.random.default_rng(4)
+    house = np.repeat(np.arange(400), 5)
+    value = 3 + rng.standard_normal(400)[house]
+    low, high = ratio_90(value, np.ones(len(value)), house.tolist())
+    error = value[::5].std() / 20
+    np.testing.assert_allclose([low, high], value.mean() + np.array([-1.645, 1.645]) * error, atol=0.015)

@@ -39,7 +39,7 @@ CENTRES_SD = 0.5
 ALIKE_SD, ALIKE_OWN_SD = 0.4, 0.2
 """Spread of the logarithm of a house's spreads: common to all traits, and of each."""
 
-HOUSES = 300
+HOUSES = 1000
 
 
 @dataclass(frozen=True)

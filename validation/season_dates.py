@@ -29,7 +29,7 @@ from validation._tally import Tally, add, line
 
 SCANS = {14: Watching(), 30: Watching(scan_every=30), 0: Watching(scan_every=0)}
 HORIZONS = (30, 60, 90, 120)
-STRANGERS = 60_000
+STRANGERS = 40_000
 
 
 def measure(
