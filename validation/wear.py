@@ -13,6 +13,7 @@ from collections.abc import Callable
 from datetime import date
 
 import numpy as np
+from scipy.special import betaincinv
 
 from eggtooth.engine.entries import Kind
 from eggtooth.engine.simulate.advised import ByTheRound
@@ -23,7 +24,7 @@ from eggtooth.engine.simulate.truth import MaleSeason
 UNTIL = date(2026, 7, 1)
 TOO_EARLY_DAYS = 21
 SET_WITH = (*range(300, 308), *range(400, 408), *range(1000, 1022))
-FIRST_JUDGED = 500
+FIRST_JUDGED = 2000
 
 
 def outcome(seed: int, animals: int, policy: Callable[[], Policy]) -> tuple[int, int, int, list[float]]:
@@ -47,14 +48,24 @@ def _season_over(made: Simulated, male: MaleSeason) -> bool:
     return any("season is over" in str(e.detail) for e in noted)
 
 
+def interval(k: int, n: int) -> tuple[float, float]:
+    """The 95 % interval of a share of `k` in `n` (Clopper & Pearson 1934)."""
+    low = float(betaincinv(k, n - k + 1, 0.025)) if k else 0.0
+    return low, float(betaincinv(k + 1, n - k, 0.975)) if k < n else 1.0
+
+
 def told(name: str, policy: Callable[[], Policy], houses: int, animals: int) -> tuple[int, float]:
     """Run the houses and print the figures; returns deaths and the share rested too early."""
     found = [outcome(seed, animals, policy) for seed in range(FIRST_JUDGED, FIRST_JUDGED + houses)]
     spare = np.array([d for f in found for d in f[3]])
     died, early = sum(f[1] for f in found), float(np.mean(spare > TOO_EARLY_DAYS))
+    seasons = sum(f[0] for f in found)
+    few, many = interval(int(np.sum(spare > TOO_EARLY_DAYS)), len(spare))
+    least, most = interval(died, seasons)
     print(
-        f"{name}: {sum(f[0] for f in found)} male-seasons, {died} died, {len(spare)} rested, "
-        f"{100 * early:.1f} % of them three weeks too early; days left at rest "
+        f"{name}: {seasons} male-seasons, {died} died (95 % interval {1000 * least:.1f} to "
+        f"{1000 * most:.1f} in 1,000), {len(spare)} rested, {100 * early:.1f} % of them "
+        f"({100 * few:.1f} to {100 * many:.1f}) three weeks too early; days left at rest "
         f"{np.percentile(spare, 5):.0f} / {np.median(spare):.0f} / {np.percentile(spare, 95):.0f} "
         "(5, 50, 95 %)",
         flush=True,
