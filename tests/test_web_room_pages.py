@@ -131,7 +131,7 @@ def test_a_label_of_no_tub_or_of_several_is_told(client: Client) -> None:
     )
     store.add_entries([entry(ON, "F2", Kind.MOVED, None, "A-2-1")])
     status, why = note(client, tag="/tub/A-2-1", value="900")
-    assert status == 400 and "holds F1 and F2" in why
+    assert status == 400 and "holds F1, F2" in why
 
 
 def test_who_is_due_is_one_tap_from_the_scale(client: Client) -> None:

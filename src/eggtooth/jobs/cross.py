@@ -17,7 +17,7 @@ from eggtooth.engine.genetics.notation import NotationError, read
 from eggtooth.engine.genetics.report import CrossReport, LookRow, report
 from eggtooth.engine.genetics.statement import Genotypes, Maker
 from eggtooth.engine.genetics.transmission import RECOMBINATION
-from eggtooth.engine.wording import say
+from eggtooth.engine.wording import joined, say
 
 GenotypesOf = Callable[[str], Genotypes]
 """Genotypes of an animal by its tag, given everything known of its family."""
@@ -51,9 +51,9 @@ def answer(
     animals = _Animals(asked, colony, genotypes_of)
     sire, dam = animals.odds(asked.sire, Sex.MALE), animals.odds(asked.dam, Sex.FEMALE)
     if animals.problems:
-        raise UnfitPair("\n".join(animals.problems))
+        raise UnfitPair(joined("\n", animals.problems))
     if colony and asked.sire == asked.dam and asked.sire in colony.animals:
-        raise UnfitPair(f"{asked.sire} cannot be paired with itself")
+        raise UnfitPair(say("{tag} cannot be paired with itself", tag=asked.sire))
     return report(
         sire,
         dam,
@@ -82,23 +82,38 @@ class _Animals:
                 return self._typed(text, sex)
             if animal.sex not in (sex, Sex.UNKNOWN):
                 self.problems.append(
-                    f"{text} is recorded as {_word(animal.sex)}, so it cannot be the {_place(sex)}"
+                    say(
+                        "{tag} is recorded as {sex}, so it cannot be the {place}",
+                        tag=text,
+                        sex=_word(animal.sex),
+                        place=_place(sex),
+                    )
                 )
             return self.genotypes_of(text) if self.genotypes_of else self._recorded(text, sex)
         except NotationError as wrong:
-            self.problems += [f"{_place(sex)}: {line}{self._tags_like(text)}" for line in wrong.problems]
+            near = self._tags_like(text)
+            self.problems += [
+                joined(" ", (joined(": ", (_place(sex), line)), *near)) for line in wrong.problems
+            ]
             return {}
 
-    def _tags_like(self, text: str) -> str:
+    def _tags_like(self, text: str) -> list[str]:
         near = get_close_matches(text, self.recorded, n=1, cutoff=0.6)
-        return f" The nearest tag is {near[0]}." if near else ""
+        return [say("The nearest tag is {tag}.", tag=tag) for tag in near]
 
     def _typed(self, text: str, sex: Sex) -> Genotypes:
         said = read(text, self.asked.catalogue)
         if said.sex not in (sex, Sex.UNKNOWN):
-            self.problems.append(f"{text!r} is {_word(said.sex)}, so it cannot be the {_place(sex)}")
+            self.problems.append(
+                say(
+                    "{text!r} is {sex}, so it cannot be the {place}",
+                    text=text,
+                    sex=_word(said.sex),
+                    place=_place(sex),
+                )
+            )
         if said.maker and sex is Sex.FEMALE:
-            self.problems.append(f"{said.maker} is said of a male, not of the dam")
+            self.problems.append(say("{maker} is said of a male, not of the dam", maker=said.maker))
         return said.founder(male=sex is Sex.MALE)
 
     def _recorded(self, tag: str, sex: Sex, above: frozenset[str] = frozenset()) -> Genotypes:
@@ -124,11 +139,11 @@ class _Animals:
 
 
 def _word(sex: Sex) -> str:
-    return {Sex.MALE: "male", Sex.FEMALE: "female"}.get(sex, "of unknown sex")
+    return {Sex.MALE: say("male"), Sex.FEMALE: say("female")}.get(sex, say("of unknown sex"))
 
 
 def _place(sex: Sex) -> str:
-    return "sire" if sex is Sex.MALE else "dam"
+    return say("sire") if sex is Sex.MALE else say("dam")
 
 
 def as_json(found: CrossReport) -> dict[str, Any]:

@@ -9,6 +9,7 @@ from functools import lru_cache
 
 from eggtooth.engine.colony import Colony
 from eggtooth.engine.house import Settings
+from eggtooth.engine.wording import joined
 from eggtooth.records import store
 from eggtooth.records.files.reading import Notation, Paths, Reading, read_files
 from eggtooth.records.files.refusal import Refusal
@@ -45,7 +46,7 @@ class Refused(Exception):
 
     def __init__(self, refusals: Sequence[Refusal]) -> None:
         """Keep the refusals."""
-        super().__init__("\n".join(map(str, refusals)))
+        super().__init__(joined("\n", map(str, refusals)))
         self.refusals = tuple(refusals)
 
 

@@ -8,6 +8,7 @@ from uuid import UUID
 
 from eggtooth.engine.colony import Colony, tub_from
 from eggtooth.engine.entries import WITH_PARTNER, Detail, Entry, Kind
+from eggtooth.engine.wording import say
 from eggtooth.records import store
 from eggtooth.records.files.details import detail_of, kind_of, value_of
 from eggtooth.records.files.refusal import Wrong, nearest
@@ -48,7 +49,7 @@ def note_temperature(
         raise Wrong(
             "place",
             place,
-            "is no incubator and no rack here",
+            say("is no incubator and no rack here"),
             "",
             nearest(place, [*colony.incubators, *racks]),
         )
@@ -65,7 +66,7 @@ def known_tag(colony: Colony, column: str, text: str) -> str:
     alike = [t for t in colony.animals if _plain(t) == _plain(tag)]
     if len(alike) == 1:
         return alike[0]
-    raise Wrong(column, tag, "is not an animal here", "", nearest(tag, colony.animals))
+    raise Wrong(column, tag, say("is not an animal here"), "", nearest(tag, colony.animals))
 
 
 def on_label(colony: Colony, text: str, on: date) -> str:
@@ -85,8 +86,9 @@ def on_label(colony: Colony, text: str, on: date) -> str:
         return mine[0]
     if not (sign or mine):
         return text
-    several = f"holds {' and '.join(sorted(mine))}" if mine else "is nobody's tub"
-    raise Wrong("tag", str(tub), several, "type the animal's tag")
+    both = say("holds {tags}", tags=", ".join(sorted(mine)))
+    several = both if mine else say("is nobody's tub")
+    raise Wrong("tag", str(tub), several, say("type the animal's tag"))
 
 
 def _plain(tag: str) -> str:

@@ -20,6 +20,7 @@ from eggtooth.engine.planning.prospects import Prospect, Prospects, prospects
 from eggtooth.engine.planning.season_plan import Question, season_plan
 from eggtooth.engine.planning.stakes import Goal
 from eggtooth.engine.planning.wishes import Aim, WishError, WishRead, read_wish
+from eggtooth.engine.wording import joined
 from eggtooth.jobs.family_odds import genotypes_in
 from eggtooth.jobs.forecast import outlooks_on
 from eggtooth.jobs.gather import Source
@@ -138,7 +139,7 @@ def _check_tags(colony: Colony, asked: Asked) -> None:
                 wrong.append(f"{':'.join(pair)}: {tag} is not recorded as a {word}; write MALE:FEMALE")
     wrong += [_unknown(tag, colony, tag) for tag in sorted(asked.without) if tag not in colony.animals]
     if wrong:
-        raise UnknownTag("\n".join(dict.fromkeys(wrong)))
+        raise UnknownTag(joined("\n", dict.fromkeys(wrong)))
 
 
 def _unknown(tag: str, colony: Colony, where: str) -> str:

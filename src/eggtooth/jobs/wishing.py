@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from eggtooth.engine.colony import Wish
+from eggtooth.engine.wording import say
 from eggtooth.records import store
 from eggtooth.records.files.fields import LONGEST_WISH, words_of
 from eggtooth.records.files.refusal import Wrong
@@ -19,10 +20,15 @@ def add(text: str, weight: str, count: str) -> Wish:
     colony = store.colony()
     words = words_of("wish", text, LONGEST_WISH)
     if not words:
-        raise Wrong("wish", "", "the wish is missing", "write a look, like Clown Piebald or het Clown female")
+        raise Wrong(
+            "wish",
+            "",
+            say("the wish is missing"),
+            say("write a look, like Clown Piebald or het Clown female"),
+        )
     made = wish_of(wish_text(words, colony.animals), weight, count)
     if made.text in {w.text for w in colony.wishes}:
-        raise Wrong("wish", made.text, "stands here already", "change its weight or count instead")
+        raise Wrong("wish", made.text, say("stands here already"), say("change its weight or count instead"))
     store.save_wishes([*colony.wishes, made])
     return made
 
@@ -42,5 +48,5 @@ def _replaced(text: str, by: list[Wish]) -> None:
         now = list(store.colony().wishes)
         place = next((i for i, w in enumerate(now) if w.text == text), None)
         if place is None:
-            raise Wrong("wish", text, "is not among the wishes")
+            raise Wrong("wish", text, say("is not among the wishes"))
         store.save_wishes([*now[:place], *by, *now[place + 1 :]])

@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 from typing import Any
 
+from eggtooth.engine.wording import say
 from eggtooth.records import models
 from eggtooth.records.files.refusal import Wrong, nearest
 from eggtooth.records.store import Choice
@@ -23,7 +24,7 @@ def choose(male: str, female: str, says: str, by: str, when: datetime | None = N
     ids = dict(models.Animal.objects.values_list("tag", "id"))
     for role, tag in (("male", male), ("female", female)):
         if tag not in ids:
-            raise Wrong(role, tag, "is not an animal here", "", nearest(tag, ids))
+            raise Wrong(role, tag, say("is not an animal here"), "", nearest(tag, ids))
     if male == female:
         raise ValueError(f"{male} cannot be paired with itself")
     said: dict[str, Any] = {"chosen_at": when} if when else {}

@@ -12,6 +12,7 @@ from django.db import IntegrityError, connection, transaction
 from django.utils import timezone
 
 from eggtooth.engine.entries import WITH_PARTNER, Detail, Entry, Kind, detail_text
+from eggtooth.engine.wording import say
 from eggtooth.records import models
 from eggtooth.records.files.details import MEASURES, detail_of
 from eggtooth.records.files.fields import LONGEST_BY, LONGEST_NOTE, LONGEST_TAG, words_of
@@ -103,7 +104,9 @@ class _Rows:
     def other(self, entry: Entry, tag: str) -> int:
         """The other animal of a pairing."""
         if tag == entry.tag:
-            raise Wrong("detail", tag, f"is the animal itself; {entry.kind} needs the other animal")
+            raise Wrong(
+                "detail", tag, say("is the animal itself; {kind} needs the other animal", kind=entry.kind)
+            )
         if tag not in self.ids:
             raise self.unknown("detail", tag)
         return self.ids[tag]
@@ -111,7 +114,7 @@ class _Rows:
     def unknown(self, column: str, tag: str) -> Wrong:
         """An animal nobody knows."""
         everyone = models.Animal.objects.values_list("tag", flat=True)
-        return Wrong(column, tag, "is not an animal here", "", nearest(tag, everyone))
+        return Wrong(column, tag, say("is not an animal here"), "", nearest(tag, everyone))
 
     def key(self, text: str) -> Any:
         """An entry's id as this database holds it. Raises `Wrong` when it is no UUID."""
@@ -120,7 +123,7 @@ class _Rows:
         try:
             return key_in_database(UUID(text))
         except ValueError:
-            raise Wrong("entry id", text, "is not a UUID") from None
+            raise Wrong("entry id", text, say("is not a UUID")) from None
 
     def moment(self, at: datetime) -> Any:
         """When it was noted, as the database holds it."""
@@ -140,7 +143,7 @@ def _ids(entries: list[Entry]) -> dict[str, int]:
 def _check_value(kind: Kind, value: float | None) -> None:
     measure = MEASURES.get(kind)
     if measure is None and value is not None:
-        raise Wrong("value", f"{value:g}", f"stands in value, but {kind} has no value")
+        raise Wrong("value", f"{value:g}", say("stands in value, but {kind} has no value", kind=kind))
     if measure is not None:
         measure.read("value", "" if value is None else repr(value))
 

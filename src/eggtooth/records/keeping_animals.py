@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from django.db import IntegrityError, transaction
 
 from eggtooth.engine import colony as values
+from eggtooth.engine.wording import say
 from eggtooth.records import models
 from eggtooth.records.files.refusal import Wrong, nearest
 
@@ -91,7 +92,7 @@ def _set_parents(given: dict[str, values.Animal]) -> None:
 
 def _parent(ids: dict[str, int], role: str, tag: str) -> int:
     if tag not in ids:
-        raise Wrong(role, tag, "is not an animal here", "", nearest(tag, ids))
+        raise Wrong(role, tag, say("is not an animal here"), "", nearest(tag, ids))
     return ids[tag]
 
 

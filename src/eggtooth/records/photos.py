@@ -8,6 +8,7 @@ from typing import Any, NamedTuple
 
 from django.db import transaction
 
+from eggtooth.engine.wording import say
 from eggtooth.records import models, upkeep
 from eggtooth.records.files.refusal import Wrong, nearest
 
@@ -54,7 +55,7 @@ def add(tag: str, on: date, jpeg: bytes, width_px: int, height_px: int, by: str)
     """
     ids = dict(models.Animal.objects.values_list("tag", "id"))
     if tag not in ids:
-        raise Wrong("tag", tag, "is not an animal here", "", nearest(tag, ids))
+        raise Wrong("tag", tag, say("is not an animal here"), "", nearest(tag, ids))
     said: dict[str, Any] = {
         "on": on, "jpeg": jpeg, "width_px": width_px, "height_px": height_px, "kept_by": by,
     }  # fmt: skip

@@ -49,7 +49,7 @@ def show(request: HttpRequest, tag: str) -> HttpResponse:
     colony = source.colony
     animal = colony.animals.get(tag)
     if animal is None:
-        raise Http404(f"{tag} is not an animal here")
+        raise Http404(spoken("{tag} is not an animal here", tag=tag))
     found = known_now(colony, today())
     loci = [locus.name for locus, _ in found.animal(tag)]
     gene = request.GET.get("gene", "")

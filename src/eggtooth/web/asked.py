@@ -9,6 +9,7 @@ from functools import wraps
 from django.http import HttpRequest, HttpResponse, HttpResponseBadRequest
 
 from eggtooth.web.clock import day_asked
+from eggtooth.web.speech import said
 
 FARTHEST_PAGE = 10_000
 MOST_TAGS = 500
@@ -23,7 +24,7 @@ def on_a_day(show: Callable[..., HttpResponse]) -> Callable[..., HttpResponse]:
         try:
             on = day_asked(request)
         except ValueError as refused:
-            return HttpResponseBadRequest(str(refused))
+            return HttpResponseBadRequest(said(str(refused)))
         return show(request, on=on, **parts)
 
     return page

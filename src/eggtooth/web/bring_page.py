@@ -16,7 +16,7 @@ from eggtooth.records.sheets.dates import Order, ambiguous
 from eggtooth.records.sheets.matching import ROLES, Match, guess
 from eggtooth.records.sheets.opening import LARGEST_BYTES, Sheet, Unfit
 from eggtooth.web.clock import today
-from eggtooth.web.speech import spoken
+from eggtooth.web.speech import said, spoken
 
 SHOWN, REFUSED_SHOWN = 3, 200
 
@@ -34,7 +34,7 @@ def bring(request: HttpRequest) -> HttpResponse:
             raise Unfit(f"{file.name} is larger than {LARGEST_BYTES // 1_000_000} MB; split it")
         return redirect("bring-sheet", key=lay_aside(file.name or "", file.read()))
     except Unfit as wrong:
-        context = {"problem": str(wrong), "most": LARGEST_BYTES // 1_000_000}
+        context = {"problem": said(str(wrong)), "most": LARGEST_BYTES // 1_000_000}
         return render(request, "bring.html", context, status=400)
 
 
@@ -67,7 +67,7 @@ def sheet(request: HttpRequest, key: str) -> HttpResponse:
 
 
 def _told(refusals: Any) -> dict[str, object]:
-    shown = [str(r) for r in refusals[:REFUSED_SHOWN]]
+    shown = [said(str(r)) for r in refusals[:REFUSED_SHOWN]]
     return {"refusals": shown, "more": len(refusals) - len(shown), "looked": True}
 
 

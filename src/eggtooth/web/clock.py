@@ -7,6 +7,8 @@ from datetime import date
 
 from django.http import HttpRequest
 
+from eggtooth.engine.wording import say
+
 
 def today() -> date:
     """The day the room lives in; `EGGTOOTH_TODAY` holds it for a server started for a fixed day."""
@@ -22,7 +24,9 @@ def day_asked(request: HttpRequest) -> date:
     try:
         day = date.fromisoformat(text)
     except ValueError:
-        raise ValueError(f"{text!r} is not a date; write it as {today().isoformat()}") from None
+        raise ValueError(
+            say("{text!r} is not a date; write it as {today}", text=text, today=today().isoformat())
+        ) from None
     if not 1970 <= day.year <= 2100:
-        raise ValueError(f"{text} is too far away; the round is made for 1970 to 2100")
+        raise ValueError(say("{text} is too far away; the round is made for 1970 to 2100", text=text))
     return day

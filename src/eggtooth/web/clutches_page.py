@@ -127,6 +127,7 @@ def _row(clutch: Clutch, axis: TimeAxis, boxes: Sequence[str], keys: Keys) -> Ro
 
 
 def _others(clutch: Clutch, boxes: Sequence[str], keys: Keys) -> list[tuple[str, str]]:
+    """The incubators it may be put in, each with the key of the entry that will say so."""
     others = [(box, uuid4().hex) for box in boxes if box != clutch.box] if len(boxes) > 1 else []
     keys.update(key for _, key in others)
     return others

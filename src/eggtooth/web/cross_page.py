@@ -63,7 +63,9 @@ def show(request: HttpRequest) -> HttpResponse:
         asked = Asked(sire, dam, eggs, SHOWN)
         found = answer(asked, colony, family_odds(colony, today(), asked.catalogue))
     except ValueError as wrong:
-        return render(request, "cross.html", context | {"problems": str(wrong).splitlines()}, status=422)
+        return render(
+            request, "cross.html", context | {"problems": said(str(wrong)).splitlines()}, status=422
+        )
     return render(request, "cross.html", context | _told(found, eggs))
 
 

@@ -14,6 +14,7 @@ from eggtooth.jobs.typed import FIELDS, Changed, fields_of, save_changed
 from eggtooth.records import store
 from eggtooth.records.files.refusal import Refusal
 from eggtooth.web.clock import today
+from eggtooth.web.speech import said, spoken
 
 HINTS = {
     "tag": say("short, on the tub; each animal its own"),
@@ -38,7 +39,7 @@ def edit(request: HttpRequest, tag: str) -> HttpResponse:
     """A change to an animal; its tag stays, since entries speak of it."""
     animal = store.colony().animals.get(tag)
     if animal is None:
-        raise Http404(f"{tag} is not an animal here")
+        raise Http404(spoken("{tag} is not an animal here", tag=tag))
     return _form(request, fields_of(animal), tag)
 
 
@@ -59,11 +60,12 @@ def _saved(row: dict[str, str], was: dict[str, str]) -> list[str]:
     try:
         return [_told(r) for r in save_changed(row, was, today())]
     except (Changed, ValueError) as wrong:
-        return [str(wrong)]
+        return [said(str(wrong))]
 
 
 def _told(refusal: Refusal) -> str:
-    return f"{refusal.column}: {refusal.text}" if refusal.column else refusal.text
+    words = said(refusal.text)
+    return f"{refusal.column}: {words}" if refusal.column else words
 
 
 def _was(text: str) -> dict[str, str]:

@@ -8,6 +8,7 @@ from django.views.decorators.http import require_safe
 
 from eggtooth.jobs.noting import known_tag
 from eggtooth.records import store
+from eggtooth.web.speech import said
 
 
 @require_safe
@@ -18,5 +19,5 @@ def find(request: HttpRequest) -> HttpResponse:
         try:
             return redirect("animal", known_tag(store.colony(), "tag", tag))
         except ValueError as wrong:
-            problem = str(wrong)
+            problem = said(str(wrong))
     return render(request, "find.html", {"tag": tag, "problem": problem}, status=404 if problem else 200)

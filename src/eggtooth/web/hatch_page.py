@@ -20,6 +20,7 @@ from eggtooth.records.files.details import value_of
 from eggtooth.web.asked import Page
 from eggtooth.web.clock import today
 from eggtooth.web.doors import keeper_of
+from eggtooth.web.speech import said, spoken
 from eggtooth.web.typed_number import with_point
 
 MOST, PER_PAGE = 25, 100
@@ -54,7 +55,7 @@ def _clutch(colony: Colony, dam: str, day: str) -> HatchedClutch:
     for clutch in hatched_clutches(colony, today(), store.settings()):
         if clutch.dam == dam and clutch.hatched.on.isoformat() == day:
             return clutch
-    raise Http404(f"no clutch of {dam} hatched on {day}")
+    raise Http404(spoken("no clutch of {dam} hatched on {day}", dam=dam, day=str(day)))
 
 
 def _empty(colony: Colony, clutch: HatchedClutch) -> list[dict[str, str]]:
@@ -81,8 +82,8 @@ def _saved(rows: list[dict[str, str]], clutch: HatchedClutch, by: str) -> list[s
         weights = [e for row in rows if (e := _weight(row, today(), by))]
         refusals = save_together([row | same for row in rows], weights, today())
     except ValueError as wrong:
-        return [str(wrong)]
-    return [f"{rows[r.line - 2]['tag']}, {r.column}: {r.text}" for r in refusals]
+        return [said(str(wrong))]
+    return [f"{rows[r.line - 2]['tag']}, {r.column}: {said(r.text)}" for r in refusals]
 
 
 def _weight(row: dict[str, str], on: date, by: str) -> Entry | None:

@@ -12,7 +12,7 @@ from eggtooth.jobs.hatching import hatched_clutches
 from eggtooth.jobs.labels import SHEETS, Label, hatch_cards, printed, tub_labels
 from eggtooth.records import store
 from eggtooth.web.clock import today
-from eggtooth.web.speech import said
+from eggtooth.web.speech import said, spoken
 
 MOST_SKIPPED = 200
 
@@ -35,9 +35,11 @@ def pdf(request: HttpRequest) -> HttpResponse:
     """The labels of a rack (or of all), or the cards of this year's clutches."""
     sheet, skip = SHEETS.get(request.GET.get("sheet", "")), request.GET.get("skip", "") or "0"
     if sheet is None:
-        return HttpResponseBadRequest(f"the sheet is one of: {', '.join(SHEETS)}")
+        return HttpResponseBadRequest(spoken("the sheet is one of: {known}", known=", ".join(SHEETS)))
     if not (skip.isascii() and skip.isdecimal() and int(skip) <= MOST_SKIPPED):
-        return HttpResponseBadRequest(f"skip: {skip!r} is not a whole number from 0 to {MOST_SKIPPED}")
+        return HttpResponseBadRequest(
+            spoken("skip: {skip!r} is not a whole number from 0 to {most}", skip=skip, most=MOST_SKIPPED)
+        )
     colony, site = store.colony(), _site(request)
     if request.GET.get("what") == "clutches":
         labels = hatch_cards(hatched_clutches(colony, today(), store.settings()), site)

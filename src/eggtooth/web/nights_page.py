@@ -18,6 +18,7 @@ from eggtooth.jobs.gather import from_store
 from eggtooth.jobs.rotation import rotation
 from eggtooth.web.clock import day_asked, today
 from eggtooth.web.pictures.room import Thread, room
+from eggtooth.web.speech import said
 
 NIGHTS = 8
 TOGETHER = (Action.MOVE_IN, Action.LEAVE_IN)
@@ -39,7 +40,7 @@ def show(request: HttpRequest) -> HttpResponse:
     try:
         on = day_asked(request)
     except ValueError as refused:
-        return HttpResponseBadRequest(str(refused))
+        return HttpResponseBadRequest(said(str(refused)))
     source = from_store()
     nights = rotation(source, on, NIGHTS)
     context = {

@@ -13,6 +13,7 @@ from eggtooth.engine.wording import say
 from eggtooth.records import knocks, people
 from eggtooth.web.doors import beginner
 from eggtooth.web.knocking import LOG, visitor
+from eggtooth.web.speech import said
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -28,7 +29,7 @@ def first(request: HttpRequest) -> HttpResponse:
             LOG.warning("%r chose a password in place of the first one", person.name)
             return redirect("round")
         except ValueError as wrong:
-            problem = str(wrong)
+            problem = said(str(wrong))
     context = {"name": person.name, "until": person.first_until, "problem": problem}
     return render(request, "first_password.html", context, status=400 if problem else 200)
 

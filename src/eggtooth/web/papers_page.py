@@ -14,6 +14,7 @@ from eggtooth.jobs.family_kept import known_now
 from eggtooth.records import photos, store
 from eggtooth.web.animal_page import worded
 from eggtooth.web.clock import today
+from eggtooth.web.speech import spoken
 
 MEALS, WEIGHTS = 12, 12
 
@@ -24,7 +25,7 @@ def show(request: HttpRequest, tag: str) -> HttpResponse:
     colony, on = store.colony(), today()
     animal = colony.animals.get(tag)
     if animal is None:
-        raise Http404(f"{tag} is not an animal here")
+        raise Http404(spoken("{tag} is not an animal here", tag=tag))
     seen, found = History(colony.of_animal(tag), on), known_now(colony, on)
     parents = [("sire", colony.animals.get(s)) for s in animal.sires] + [
         ("dam", colony.animals.get(animal.dam))

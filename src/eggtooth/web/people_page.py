@@ -16,6 +16,7 @@ from eggtooth.records.people import Purpose, Role
 from eggtooth.web.doors import keeper_of, sign_in_asked
 from eggtooth.web.knocking import LOG, device, remember, visitor
 from eggtooth.web.own_password import choose
+from eggtooth.web.speech import said
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -75,7 +76,7 @@ def me(request: HttpRequest) -> HttpResponse:
             told = _mine(request, keeper.name)
             LOG.warning("me: %r did %r", keeper.name, request.POST.get("do"))
         except ValueError as wrong:
-            told = {"problem": str(wrong)}
+            told = {"problem": said(str(wrong))}
     context = {
         "keeper": keeper,
         "calendars": people.secrets_of(keeper.name, Purpose.CALENDAR),
@@ -120,7 +121,7 @@ def show(request: HttpRequest) -> HttpResponse:
             if first is None:
                 return redirect("people")
         except ValueError as wrong:
-            problem = str(wrong)
+            problem = said(str(wrong))
     context = {
         "people": people.everyone(),
         "roles": list(Role),

@@ -15,20 +15,20 @@ from eggtooth.records import photos, store
 from eggtooth.records.people import Role
 from eggtooth.web.clock import day_asked, today
 from eggtooth.web.doors import keeper_of
-from eggtooth.web.speech import spoken
+from eggtooth.web.speech import said, spoken
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
 def show(request: HttpRequest, tag: str) -> HttpResponse:
     """All photos of an animal by date, and the form that adds one."""
     if tag not in store.colony().animals:
-        raise Http404(f"{tag} is not an animal here")
+        raise Http404(spoken("{tag} is not an animal here", tag=tag))
     if request.method != "POST":
         return render(request, "photos.html", photo_context(request, tag))
     try:
         _keep(request, tag)
     except ValueError as wrong:
-        context = photo_context(request, tag) | {"problem": str(wrong)}
+        context = photo_context(request, tag) | {"problem": said(str(wrong))}
         return render(request, "photos.html", context, status=400)
     return redirect("animal", tag=tag)
 
@@ -63,7 +63,7 @@ def file(request: HttpRequest, tag: str, number: int) -> HttpResponse:
     """The photo itself. A browser may keep it, and asks each time whether it may still show it."""
     digest = photos.digest_of(tag, number)
     if not digest:
-        raise Http404(f"{tag} has no photo {number} here")
+        raise Http404(spoken("{tag} has no photo {number} here", tag=tag, number=number))
     known = parse_etags(request.headers.get("If-None-Match", ""))
     same = f'"{digest}"' in known
     answer = (
@@ -82,5 +82,5 @@ def remove(request: HttpRequest, tag: str) -> HttpResponse:
     """Take a photo out of the store for good."""
     number = request.POST.get("photo", "")
     if not (number.isdecimal() and len(number) < 19 and photos.remove(tag, int(number))):
-        raise Http404(f"{tag} has no photo {number} here")
+        raise Http404(spoken("{tag} has no photo {number} here", tag=tag, number=number))
     return redirect("animal", tag=tag)

@@ -96,7 +96,7 @@ def show(request: HttpRequest) -> HttpResponse:
     try:
         found = {question.digest: ask(question, source, SECONDS) for question in asked}
     except ValueError as wrong:
-        return render(request, "plan.html", context | {"problems": str(wrong).splitlines()}, status=422)
+        return render(request, "plan.html", context | {"problems": said(str(wrong)).splitlines()}, status=422)
     plan, *more = (outcome.answer for outcome in found.values())
     tried = more[0] if more else None
     if plan is None or (more and tried is None):
@@ -122,7 +122,7 @@ def choose(request: HttpRequest) -> HttpResponse:
     try:
         keep({(male, female): WORDS[word]}, keeper_of(request).name)
     except ValueError as wrong:
-        return HttpResponseBadRequest(str(wrong))
+        return HttpResponseBadRequest(said(str(wrong)))
     return redirect("plan")
 
 
@@ -141,7 +141,7 @@ def go_by(request: HttpRequest) -> HttpResponse:
         else:
             return HttpResponseBadRequest(spoken("This button is not known here; load the plan again."))
     except ValueError as wrong:
-        return HttpResponseBadRequest(str(wrong))
+        return HttpResponseBadRequest(said(str(wrong)))
     until = source.settings.season_end(today()).isoformat() if told else ""
     kept = replace(source.settings, season_plan=told, season_plan_until=until)
     keep_settings(kept, keeper_of(request).name)

@@ -17,7 +17,7 @@ from eggtooth.records import store
 from eggtooth.web.asked import MOST_TAGS
 from eggtooth.web.clock import day_asked
 from eggtooth.web.doors import keeper_of
-from eggtooth.web.speech import spoken
+from eggtooth.web.speech import said, spoken
 from eggtooth.web.told import inside, refused
 from eggtooth.web.typed_number import from_celsius, in_words, value_typed
 
@@ -34,7 +34,7 @@ def show(request: HttpRequest) -> HttpResponse:
         kind = Kind(asked["kind"]) if asked["kind"] else None
         found, count = store.latest(tag, kind, _day(asked["since"]), _day(asked["until"]), MOST)
     except ValueError as wrong:
-        found, count, problems = [], 0, [str(wrong)]
+        found, count, problems = [], 0, [said(str(wrong))]
     settings = store.settings()
     context = {
         "asked": asked,

@@ -81,7 +81,9 @@ def show(request: HttpRequest) -> HttpResponse:
     try:
         outcome = asking.ask(question, source, SECONDS)
     except ValueError as wrong:
-        return render(request, "routes.html", context | {"problems": str(wrong).splitlines()}, status=422)
+        return render(
+            request, "routes.html", context | {"problems": said(str(wrong)).splitlines()}, status=422
+        )
     if outcome.answer is not None:
         context |= _told(outcome.answer)
     return respond(request, "routes.html", context, {question.digest: outcome})

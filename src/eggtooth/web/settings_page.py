@@ -16,7 +16,7 @@ from django.views.decorators.http import require_http_methods
 from eggtooth.engine.house import MonthDay, Settings
 from eggtooth.records import store
 from eggtooth.web.doors import keeper_of
-from eggtooth.web.speech import spoken
+from eggtooth.web.speech import said, spoken
 from eggtooth.web.typed_number import from_celsius, to_celsius, with_point
 
 NUMBERS: dict[str, tuple[str, str, float]] = {
@@ -52,7 +52,7 @@ def show(request: HttpRequest) -> HttpResponse:
         try:
             _save(request, now)
         except ValueError as wrong:
-            problem = str(wrong)
+            problem = said(str(wrong))
         else:
             return redirect("settings")
     usual = Settings()

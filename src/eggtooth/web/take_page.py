@@ -9,6 +9,7 @@ from django.views.decorators.http import require_safe
 
 from eggtooth.jobs.packing import as_json, as_workbook, as_zip
 from eggtooth.web.clock import today
+from eggtooth.web.speech import spoken
 
 FORMS: dict[str, tuple[Callable[[], bytes], str, str]] = {
     "csv": (as_zip, "application/zip", "zip"),
@@ -21,7 +22,7 @@ FORMS: dict[str, tuple[Callable[[], bytes], str, str]] = {
 def take(request: HttpRequest, form: str) -> HttpResponse:
     """The whole store as one file."""
     if form not in FORMS:
-        raise Http404(f"there is no {form} to take; csv, xlsx and json are")
+        raise Http404(spoken("there is no {form} to take; csv, xlsx and json are", form=form))
     make, kind, ending = FORMS[form]
     name = f"eggtooth-{today().isoformat()}.{ending}"
     return HttpResponse(

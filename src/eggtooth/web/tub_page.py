@@ -25,7 +25,7 @@ from eggtooth.web.clock import day_asked
 from eggtooth.web.doors import keeper_of
 from eggtooth.web.prey import choices_of
 from eggtooth.web.round_page import by_tub
-from eggtooth.web.speech import spoken
+from eggtooth.web.speech import said, spoken
 from eggtooth.web.told import inside, kept, refused
 from eggtooth.web.typed_number import in_words, value_typed
 
@@ -54,7 +54,7 @@ def show(request: HttpRequest, on: date, name: str) -> HttpResponse:
     try:
         tub = tub_from(name)
     except ValueError as wrong:
-        return HttpResponseBadRequest(str(wrong))
+        return HttpResponseBadRequest(said(str(wrong)))
     found = day(on)
     sitting = sitting_in(found, on, tub)
     tags = {a.tag for a in sitting}
@@ -73,7 +73,7 @@ def of_animal(request: HttpRequest, on: date, tag: str) -> HttpResponse:
     """Noting anything about one animal, wherever it is."""
     found = day(on)
     if tag not in found.colony.animals:
-        raise Http404(f"{tag} is not an animal here")
+        raise Http404(spoken("{tag} is not an animal here", tag=tag))
     tasks = [t for t in found.round.tasks if tag in (t.tag, t.partner)]
     sitting = list(_noted_fast(found, on, [found.colony.animals[tag]]))
     context = _context(found, on) | {"tub": tag, "inside": sitting, "tubs": by_tub(found.colony, tasks)}

@@ -9,6 +9,7 @@ from django.views.decorators.http import require_POST
 
 from eggtooth.jobs.long_work.asking import Outcome, ask_anew
 from eggtooth.web.doors import keeper_of
+from eggtooth.web.speech import spoken
 
 AGAIN_SECONDS, NOBODY_SECONDS = 3, 15
 """After so long the page is loaded again by itself; later where no worker runs."""
@@ -49,6 +50,6 @@ def again(request: HttpRequest) -> HttpResponse:
     """Ask anew what failed, and back to the page."""
     back = request.POST.get("back", "")
     if not url_has_allowed_host_and_scheme(back, None) or not back.startswith("/"):
-        return HttpResponseBadRequest("This button is not known here; load the page again.")
+        return HttpResponseBadRequest(spoken("This button is not known here; load the page again."))
     ask_anew(request.POST.get("question", ""))
     return redirect(back)

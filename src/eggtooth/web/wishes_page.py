@@ -8,6 +8,7 @@ from django.views.decorators.http import require_http_methods
 
 from eggtooth.engine.facts.catalogue import standard
 from eggtooth.jobs import wishing
+from eggtooth.web.speech import said
 from eggtooth.web.typed_number import with_point
 
 
@@ -18,7 +19,7 @@ def show(request: HttpRequest) -> HttpResponse:
         try:
             _keep(request)
         except ValueError as wrong:
-            return _page(request, problem=str(wrong), status=422)
+            return _page(request, problem=said(str(wrong)), status=422)
         return redirect("wishes")
     return _page(request)
 

@@ -11,6 +11,7 @@ from eggtooth.engine.colony import Sex
 from eggtooth.engine.facts.inheritance import Genotype, Mode
 from eggtooth.engine.genetics.notation import Mention, NotationError
 from eggtooth.engine.genetics.statement import Claim, Maker, Said, Statement
+from eggtooth.engine.wording import say
 
 
 def combined(
@@ -35,10 +36,15 @@ def _claims(named: list[Mention]) -> list[Claim]:
     names = " and ".join(m.kind.name for m in named)
     if not all(m.claimed for m in named) or len({m.allele for m in named}) < len(named):
         raise NotationError(
-            f"{names} cannot stand together: they are of one locus, one stated and one only claimed"
+            say(
+                "{names} cannot stand together: they are of one locus, one stated and one only claimed",
+                names=names,
+            )
         )
     if sum((m.p or Fraction(1, 2) for m in named), Fraction(0)) > 1:
-        raise NotationError(f"{names} are of one locus: together they cannot be likelier than 100 %")
+        raise NotationError(
+            say("{names} are of one locus: together they cannot be likelier than 100 %", names=names)
+        )
     return [Claim(m.locus, m.allele, m.p) for m in named]
 
 
@@ -64,17 +70,30 @@ def _alone(m: Mention) -> Genotype:
 def _pair(named: Sequence[Mention]) -> Genotype:
     names = ", ".join(m.kind.name for m in named)
     if len(named) > 2:
-        raise NotationError(f"{names} are of one locus, and an animal has two alleles there")
+        raise NotationError(say("{names} are of one locus, and an animal has two alleles there", names=names))
     a, b = named
     if a.allele == b.allele:
         if not (a.slashed or b.slashed) or a.copies or b.copies:
-            raise NotationError(f"{a.kind.name} is named twice; for two copies write {a.kind.look_twice[0]}")
+            raise NotationError(
+                say(
+                    "{name} is named twice; for two copies write {twice}",
+                    name=a.kind.name,
+                    twice=a.kind.look_twice[0],
+                )
+            )
         return Genotype(a.allele, a.allele)
     if 2 in (a.copies, b.copies):
-        raise NotationError(f"{names} are of one locus: two copies of one leave no room for the other")
+        raise NotationError(
+            say("{names} are of one locus: two copies of one leave no room for the other", names=names)
+        )
     if a.copies == b.copies == 1 and not (a.kind.shows_once or b.kind.shows_once):
         raise NotationError(
-            f"{names} are of one locus: an animal with both shows it; write {a.kind.name} {b.kind.name}"
+            say(
+                "{names} are of one locus: an animal with both shows it; write {one} {other}",
+                names=names,
+                one=a.kind.name,
+                other=b.kind.name,
+            )
         )
     return Genotype(a.allele, b.allele)
 
@@ -82,9 +101,11 @@ def _pair(named: Sequence[Mention]) -> Genotype:
 def _agrees(found: Statement, normal: bool) -> None:
     shown = [" ".join(s.look) for s in found.said if s.look]
     if normal and shown:
-        raise NotationError(f"Normal and {', '.join(shown)} contradict each other")
+        raise NotationError(say("Normal and {shown} contradict each other", shown=", ".join(shown)))
     if found.maker is None:
         return
     single = [s for s in found.said if s.locus.sex_linked and s.genotype and s.genotype.a == 0]
     if not single or found.sex is Sex.FEMALE:
-        raise NotationError(f"{found.maker} is said of a male with one copy of a sex-linked gene")
+        raise NotationError(
+            say("{maker} is said of a male with one copy of a sex-linked gene", maker=found.maker)
+        )

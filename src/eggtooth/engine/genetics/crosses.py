@@ -16,6 +16,7 @@ from eggtooth.engine.colony import Sex
 from eggtooth.engine.facts.inheritance import Fate, Genotype, Locus, Look
 from eggtooth.engine.genetics.statement import HALF, ONE, Genotypes, Odds
 from eggtooth.engine.genetics.transmission import RECOMBINATION, offspring
+from eggtooth.engine.wording import say
 
 WILD_TYPE: Odds = {Genotype(0, 0): ONE}
 SEXES = (Sex.FEMALE, Sex.MALE)
@@ -151,7 +152,11 @@ def cross(sire: Genotypes, dam: Genotypes, r: Fraction = RECOMBINATION) -> Cross
     parts = tuple(p for p in parts if any(set(t) != {Genotype(0, 0)} for t in p.tables.values()))
     linked = [p.locus.name for p in parts if p.locus.sex_linked]
     if len(linked) > 1:
-        raise CrossError(f"{' and '.join(linked)} are both sex-linked: how far apart they lie is not known")
+        raise CrossError(
+            say(
+                "{genes} are both sex-linked: how far apart they lie is not known", genes=" and ".join(linked)
+            )
+        )
     exact = all(_is_exact(side) for side in (sire, dam)) and not isinstance(r, float)
     return Cross(parts, bool(linked), exact)
 
@@ -167,7 +172,14 @@ def _checked(animal: Genotypes, who: str) -> dict[Locus, dict[Genotype, Fraction
         kept = {g: Fraction(p) for g, p in odds.items() if p}
         total = sum(kept.values(), Fraction(0))
         if abs(total - 1) > Fraction(1, 10**6) or any(p < 0 for p in kept.values()):
-            raise CrossError(f"odds of the {who} at {locus.name} sum to {float(total):g}, not 1")
+            raise CrossError(
+                say(
+                    "odds of the {who} at {name} sum to {total:g}, not 1",
+                    who=who,
+                    name=locus.name,
+                    total=float(total),
+                )
+            )
         checked[locus] = {g: p / total for g, p in kept.items()}
     return checked
 

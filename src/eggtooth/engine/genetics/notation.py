@@ -18,6 +18,7 @@ from eggtooth.engine.facts.catalogue import standard
 from eggtooth.engine.facts.inheritance import Allele, Catalogue, Locus
 from eggtooth.engine.genetics.names import Name, names_of
 from eggtooth.engine.genetics.statement import Maker, Statement
+from eggtooth.engine.wording import joined, say
 
 TOKEN = re.compile(
     r"(?P<line>\([^()]*\))|(?P<one>/\s*\+)|(?P<percent>\d+(?:\.\d+)?\s*%)|(?P<share>\d+/\d+)"
@@ -36,7 +37,7 @@ class NotationError(ValueError):
 
     def __init__(self, *problems: str) -> None:
         """Keep the sentences; the message is all of them, one a line."""
-        super().__init__("\n".join(problems))
+        super().__init__(joined("\n", problems))
         self.problems = problems
 
 
@@ -88,7 +89,7 @@ def problem(text: str, catalogue: Catalogue | None = None) -> str | None:
     try:
         read(text, catalogue)
     except NotationError as wrong:
-        return "; ".join(wrong.problems)
+        return joined("; ", wrong.problems)
     return None
 
 
@@ -142,7 +143,7 @@ class _Reader:
             case "line":
                 self._bracket(token.text)
             case _:
-                self.problems.append(f"{token.text!r} has no meaning here")
+                self.problems.append(say("{text!r} has no meaning here", text=token.text))
         self.at += 1
 
     def _words(self) -> list[str]:
@@ -198,9 +199,9 @@ class _Reader:
         if self._here() in ("het", "hets"):
             self.at += 1
         if not said_het and not (start.text.casefold().startswith("pos")):
-            self.problems.append(f"{start.text!r} wants het after it, as in 66% het Clown")
+            self.problems.append(say("{text!r} wants het after it, as in 66% het Clown", text=start.text))
         if p is not None and not 0 < p <= 1:
-            self.problems.append(f"{start.text!r} is no chance between 0 and 100 %")
+            self.problems.append(say("{text!r} is no chance between 0 and 100 %", text=start.text))
         sure = p == 1
         self._open(_Scope(1 if sure else 0, not sure, None if sure else p, wanted))
 
@@ -218,9 +219,15 @@ class _Reader:
     def _close(self) -> None:
         scope = self.scope
         if (scope.copies or scope.claimed) and not scope.used:
-            self.problems.append("a word such as het or super has no gene after it")
+            self.problems.append(say("a word such as het or super has no gene after it"))
         elif scope.wanted and scope.used != scope.wanted:
-            self.problems.append(f"{scope.wanted} genes were announced as het and {scope.used} named")
+            self.problems.append(
+                say(
+                    "{wanted} genes were announced as het and {used} named",
+                    wanted=scope.wanted,
+                    used=scope.used,
+                )
+            )
 
     def _name(self, name: Name) -> None:
         if name.combination:
@@ -250,7 +257,9 @@ class _Reader:
         if name.copies == 2 and name.shown != name.allele:
             copies, claimed = self._twice(name, copies, claimed)
         if claimed and kind.shows_once and not kind.subtle:
-            self.problems.append(f"{name.shown} shows with one copy: an animal has it or not")
+            self.problems.append(
+                say("{shown} shows with one copy: an animal has it or not", shown=name.shown)
+            )
         self.mentions.append(Mention(locus, allele, copies, claimed, p, self.slash))
         scope.used += not held_over
         self.slash = False
@@ -259,17 +268,19 @@ class _Reader:
 
     def _once(self, name: Name, copies: int) -> int:
         if copies == 2:
-            self.problems.append(f"{name.shown} is one copy; super is two")
+            self.problems.append(say("{shown} is one copy; super is two", shown=name.shown))
         return 1
 
     def _twice(self, name: Name, copies: int, claimed: bool) -> tuple[int, bool]:
         if claimed or copies == 1:
-            self.problems.append(f"{name.shown} is two copies; het is one")
+            self.problems.append(say("{shown} is two copies; het is one", shown=name.shown))
         return 2, False
 
     def _combination(self, name: Name) -> None:
         if self.scope.copies == 2:
-            self.problems.append(f"{name.shown} is a combination: say which of its genes is super")
+            self.problems.append(
+                say("{shown} is a combination: say which of its genes is super", shown=name.shown)
+            )
             return
         inner = read(name.combination, self.catalogue)
         for said in inner.said:
@@ -285,24 +296,26 @@ class _Reader:
         if inside in tuple(Maker):
             self._made(Maker(inside))
         else:
-            self.problems.append(f"{text} names no line of a gene that has lines")
+            self.problems.append(say("{text} names no line of a gene that has lines", text=text))
 
     def _made(self, maker: Maker) -> None:
         if self.maker not in (None, maker):
-            self.problems.append("an animal is a male maker or a female maker, not both")
+            self.problems.append(say("an animal is a male maker or a female maker, not both"))
         self.maker = maker
 
     def _one_copy(self) -> None:
         if not self.mentions or self.mentions[-1].copies == 2:
-            self.problems.append("/+ stands after a gene held in one copy")
+            self.problems.append(say("/+ stands after a gene held in one copy"))
             return
         self.mentions[-1] = self.mentions[-1]._replace(copies=1)
 
     def _unknown(self, words: list[str]) -> None:
         taken, near = self.names.nearest(words)
         said = " ".join(words[:taken])
-        hint = f"; did you mean {_either(near)}?" if near else ""
-        self.problems.append(f'"{said}" is not a gene here{hint}')
+        why: str = say('"{said}" is not a gene here', said=said)
+        if near:
+            why = joined("; ", (why, say("did you mean {nearest}?", nearest=_either(near))))
+        self.problems.append(why)
         self.scope.used += 1
         self.scope.wanted = 0
         self.at += taken

@@ -16,6 +16,7 @@ from eggtooth.engine.facts.inheritance import Catalogue
 from eggtooth.engine.genetics.notation import NotationError, read
 from eggtooth.engine.genetics.statement import Statement
 from eggtooth.engine.genetics.writing import write
+from eggtooth.engine.wording import joined, say
 
 
 class Aim(StrEnum):
@@ -51,7 +52,7 @@ def read_wish(text: str, tags: Collection[str], known: Catalogue | None = None) 
     words = " ".join(text.split())
     for aim in (Aim.PROVE, Aim.LINE):
         if words.casefold() == aim:
-            raise WishError(f"{aim} whom? Name the animal's tag")
+            raise WishError(say("{aim} whom? Name the animal's tag", aim=aim))
         if words.casefold().startswith(f"{aim} "):
             return _about_animal(aim, words[len(aim) + 1 :], tags, known or standard())
     return _look(words, known or standard())
@@ -61,9 +62,9 @@ def _look(words: str, known: Catalogue) -> WishRead:
     try:
         said = read(words, known)
     except NotationError as wrong:
-        raise WishError("; ".join(wrong.problems)) from None
+        raise WishError(joined("; ", wrong.problems)) from None
     if not said.noted:
-        raise WishError("the wish is missing")
+        raise WishError(say("the wish is missing"))
     return WishRead(Aim.LOOK, write(said, known), said)
 
 
@@ -75,11 +76,13 @@ def _about_animal(aim: Aim, rest: str, tags: Collection[str], known: Catalogue) 
         if tag in tags:
             break
     else:
-        raise WishError("is not an animal here", words[0] if aim is Aim.PROVE else rest)
+        raise WishError(say("is not an animal here"), words[0] if aim is Aim.PROVE else rest)
     if not gene:
         return WishRead(aim, f"{aim} {tag}", tag=tag)
     if aim is Aim.LINE:
-        raise WishError(f"after keep line {tag} nothing more is read, but {gene!r} was found")
+        raise WishError(
+            say("after keep line {tag} nothing more is read, but {gene!r} was found", tag=tag, gene=gene)
+        )
     locus, name = _gene(gene, known)
     return WishRead(aim, f"{aim} {tag} {name}", tag=tag, locus=locus)
 
@@ -88,10 +91,10 @@ def _gene(text: str, known: Catalogue) -> tuple[str, str]:
     try:
         said = read(text, known)
     except NotationError as wrong:
-        raise WishError("; ".join(wrong.problems)) from None
+        raise WishError(joined("; ", wrong.problems)) from None
     loci = said.loci()
     if len(loci) != 1:
-        raise WishError(f"one gene is proved at a time, not {text!r}")
+        raise WishError(say("one gene is proved at a time, not {text!r}", text=text))
     alleles = {a for s in said.said if s.genotype for a in s.genotype} | {c.allele for c in said.claims}
     names = sorted(loci[0].alleles[a - 1].name for a in alleles if a)
     return loci[0].name, names[0] if len(names) == 1 else text

@@ -9,6 +9,7 @@ from datetime import date
 from pathlib import Path
 
 from eggtooth.engine.colony import Animal, Sex, State
+from eggtooth.engine.wording import say
 from eggtooth.records.files.fields import (
     LONGEST_CLUTCH,
     LONGEST_GENES,
@@ -22,6 +23,7 @@ from eggtooth.records.files.fields import (
 from eggtooth.records.files.refusal import Nearest, Refusal, Wrong, nearest
 from eggtooth.records.files.table import Table, Unreadable, open_table
 
+ROLES = {"sire": say("sire"), "dam": say("dam")}
 Problem = Callable[[str], str | None]
 
 
@@ -81,10 +83,15 @@ def _keep(
         animal = _animal(table, row, latest, genes_problem)
         if animal.tag in found.lines:
             raise Wrong(
-                "tag", animal.tag, f"stands on line {found.lines[animal.tag]} already", "give each one tag"
+                "tag",
+                animal.tag,
+                say("stands on line {line} already", line=found.lines[animal.tag]),
+                say("give each one tag"),
             )
         if animal.tag in incubators:
-            raise Wrong("tag", animal.tag, "is the tag of an incubator", "give the animal another one")
+            raise Wrong(
+                "tag", animal.tag, say("is the tag of an incubator"), say("give the animal another one")
+            )
     except Wrong as wrong:
         refusal = wrong.at(table.file, table.line)
         found.refusals.append(refusal)
@@ -116,14 +123,20 @@ def _sex(text: str) -> Sex:
     if text.upper() in ("M", "F", ""):
         return Sex(text.upper())
     near = {"male": "M", "female": "F", "1.0": "M", "0.1": "F", "0.0.1": ""}.get(text.casefold(), "")
-    raise Wrong("sex", text, "is not a sex", "write M, F or nothing", near)
+    raise Wrong("sex", text, say("is not a sex"), say("write M, F or nothing"), near)
 
 
 def _state(text: str) -> State:
     word = text.casefold() or "here"
     if word in tuple(State):
         return State(word)
-    raise Wrong("state", text, "is not a state", f"one of: {', '.join(State)}", nearest(word, list(State)))
+    raise Wrong(
+        "state",
+        text,
+        say("is not a state"),
+        say("one of: {known}", known=", ".join(State)),
+        nearest(word, list(State)),
+    )
 
 
 def _genes(text: str, genes_problem: Problem | None) -> str:
@@ -138,14 +151,16 @@ def _sires(tag: str, text: str) -> tuple[str, ...]:
         return ()
     sires = tuple(_parent(tag, "sire", part) for part in text.split("|"))
     if "" in sires or len(set(sires)) < len(sires):
-        raise Wrong("sire", text, "is not a list of candidates", "write each once, with | between: M03|M07")
+        raise Wrong(
+            "sire", text, say("is not a list of candidates"), say("write each once, with | between: M03|M07")
+        )
     return sires
 
 
 def _parent(tag: str, role: str, text: str) -> str:
     parent = tag_of(role, text) if text.strip() else ""
     if parent == tag:
-        raise Wrong(role, parent, "is the animal itself")
+        raise Wrong(role, parent, say("is the animal itself"))
     return parent
 
 
@@ -174,11 +189,24 @@ def _wrong_parent(animal: Animal, everyone: Mapping[str, Animal], near: Nearest)
     for role, sex, tag in _parents(animal):
         parent = everyone.get(tag)
         if parent is None:
-            return Wrong(role, tag, "is not an animal here", "", near(tag))
+            return Wrong(role, tag, say("is not an animal here"), "", near(tag))
         if parent.sex not in (sex, Sex.UNKNOWN):
-            return Wrong(role, tag, f"is recorded as {parent.sex.value}", f"a {role} is {sex.value}")
+            return Wrong(
+                role,
+                tag,
+                say("is recorded as {sex}", sex=parent.sex.value),
+                say("a {role} is {sex}", role=ROLES[role], sex=sex.value),
+            )
         if animal.hatched and parent.hatched and parent.hatched >= animal.hatched:
-            return Wrong(role, tag, f"hatched on {parent.hatched}, not before {animal.hatched}")
+            return Wrong(
+                role,
+                tag,
+                say(
+                    "hatched on {hatched}, not before {child}",
+                    hatched=parent.hatched,
+                    child=animal.hatched,
+                ),
+            )
     return None
 
 
@@ -197,10 +225,15 @@ def _wrong_young(animal: Animal, young: Iterable[tuple[str, Sex, Animal]]) -> Wr
     for role, sex, child in young:
         if animal.sex not in (sex, Sex.UNKNOWN):
             return Wrong(
-                "sex", animal.sex.value, f"is kept as {role} of {child.tag}", f"a {role} is {sex.value}"
+                "sex",
+                animal.sex.value,
+                say("is kept as {role} of {tag}", role=ROLES[role], tag=child.tag),
+                say("a {role} is {sex}", role=ROLES[role], sex=sex.value),
             )
         if animal.hatched and child.hatched and animal.hatched >= child.hatched:
-            why = f"is not before its young {child.tag} hatched, on {child.hatched}"
+            why = say(
+                "is not before its young {tag} hatched, on {hatched}", tag=child.tag, hatched=child.hatched
+            )
             return Wrong("hatched", str(animal.hatched), why)
     return None
 
@@ -228,4 +261,4 @@ def _own_ancestors(new: Iterable[str], everyone: Mapping[str, Animal]) -> dict[s
 
 def _circle(animal: Animal, circle: list[str], way: str) -> Wrong:
     role = next(role for role, _, p in _parents(animal) if p in circle)
-    return Wrong(role, animal.tag, f"would be its own ancestor ({way})")
+    return Wrong(role, animal.tag, say("would be its own ancestor ({way})", way=way))

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 
 from eggtooth.engine.colony import Tub
+from eggtooth.engine.wording import joined, say
 from eggtooth.records.files.refusal import Wrong
 
 EARLIEST = date(1950, 1, 1)
@@ -29,9 +30,9 @@ def day_of(column: str, text: str, latest: date) -> date:
     try:
         day = date.fromisoformat(text) if _DATE.fullmatch(text) else None
     except ValueError as error:
-        raise Wrong(column, text, f"is no day of the calendar: {error}") from None
+        raise Wrong(column, text, say("is no day of the calendar: {error}", error=error)) from None
     if day is None:
-        raise _not_a_date(column, text, "a date")
+        raise _not_a_date(column, text)
     return _believable(column, text, day, latest)
 
 
@@ -43,20 +44,25 @@ def moment_of(column: str, text: str, latest: date) -> tuple[date, datetime | No
     try:
         at = datetime.fromisoformat(text)
     except ValueError as error:
-        raise Wrong(column, text, f"is no moment of the calendar: {error}") from None
+        raise Wrong(column, text, say("is no moment of the calendar: {error}", error=error)) from None
     return _believable(column, text, at.date(), latest), at
 
 
 def _believable(column: str, text: str, day: date, latest: date) -> date:
     if not EARLIEST <= day <= latest:
-        side = "long past" if day < EARLIEST else "in the future"
-        raise Wrong(column, text, f"is {side}", f"dates here run from {EARLIEST} to {latest}")
+        side = say("is long past") if day < EARLIEST else say("is in the future")
+        raise Wrong(
+            column,
+            text,
+            side,
+            say("dates here run from {earliest} to {latest}", earliest=EARLIEST, latest=latest),
+        )
     return day
 
 
-def _not_a_date(column: str, text: str, what: str) -> Wrong:
-    wanted = "write year-month-day, like 2026-01-31, or 2026-01-31T21:30"
-    return Wrong(column, text, f"is not {what}" if text else "a date is missing", wanted)
+def _not_a_date(column: str, text: str) -> Wrong:
+    wanted = say("write year-month-day, like 2026-01-31, or 2026-01-31T21:30")
+    return Wrong(column, text, say("is not a date") if text else say("a date is missing"), wanted)
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,46 +79,60 @@ class Measure:
     def bounds(self) -> str:
         """The bounds in words."""
         unit = f" {self.unit}" if self.unit else ""
-        return f"{self.what} is from {self.low:g} to {self.high:g}{unit}"
+        return say(
+            "{what} is from {low:g} to {high:g}{unit}",
+            what=self.what,
+            low=self.low,
+            high=self.high,
+            unit=unit,
+        )
 
     def read(self, column: str, text: str) -> float:
         """The number, or `Wrong` with a hint at the usual slips: a comma, a unit, °F."""
         text = text.strip()
         if not text:
-            raise Wrong(column, "", f"{self.what} is missing", self.bounds)
+            raise Wrong(column, "", say("{what} is missing", what=self.what), self.bounds)
         if not _NUMBER.fullmatch(text):
-            raise Wrong(column, text, "is not a number", self._instead(text))
+            raise Wrong(column, text, say("is not a number"), self._instead(text))
         number = float(text)
         if not math.isfinite(number):
-            raise Wrong(column, text, "is not a finite number", self.bounds)
+            raise Wrong(column, text, say("is not a finite number"), self.bounds)
         if self.whole and number != int(number):
-            raise Wrong(column, text, f"is not a whole number; {self.what} is a count")
+            raise Wrong(column, text, say("is not a whole number; {what} is a count", what=self.what))
         if not self.low <= number <= self.high:
-            raise Wrong(column, text, "cannot be", self.bounds + self._fahrenheit(number))
+            raise Wrong(column, text, say("cannot be"), self._bounds_for(number))
         return number
 
     def _instead(self, text: str) -> str:
         head = re.match(r"-?\d+([.,]\d+)?", text, re.ASCII)
         if head and re.fullmatch(r"\d+,\d+", head.group(), re.ASCII) and head.end() == len(text):
-            return f"write {head.group().replace(',', '.')} with a point"
+            return say("write {number} with a point", number=head.group().replace(",", "."))
         if head and re.fullmatch(r"\s*[^\W\d_.,]{1,12}|\s*[°%]\s*\w?", text[head.end() :]):
-            return f"write {head.group()} without the unit"
+            return say("write {number} without the unit", number=head.group())
         return self.bounds
 
-    def _fahrenheit(self, number: float) -> str:
+    def _bounds_for(self, number: float) -> str:
         celsius = (number - 32) / 1.8
-        if self.unit == "°C" and self.low <= celsius <= self.high:
-            return f"; {number:g} °F is {celsius:.1f} °C"
-        return ""
+        if self.unit != "°C" or not self.low <= celsius <= self.high:
+            return self.bounds
+        told = say("{number:g} °F is {celsius:.1f} °C", number=number, celsius=celsius)
+        return joined("; ", (self.bounds, told))
 
 
 def tag_of(column: str, text: str) -> str:
     """A new tag: short, printable, without the bar that parts candidate sires."""
     tag = text.strip()
     if not tag:
-        raise Wrong(column, "", "the tag is missing")
+        raise Wrong(column, "", say("the tag is missing"))
     if len(tag) > LONGEST_TAG or "|" in tag or not tag.isprintable():
-        raise Wrong(column, tag, f"is not a tag; up to {LONGEST_TAG} letters, digits and signs, but no |")
+        raise Wrong(
+            column,
+            tag,
+            say(
+                "is not a tag; up to {most} letters, digits and signs, but no |",
+                most=LONGEST_TAG,
+            ),
+        )
     return tag
 
 
@@ -120,7 +140,7 @@ def tub_of(column: str, text: str) -> Tub:
     """`rack-row-place`."""
     found = _TUB.fullmatch(text.strip())
     if not found or not found["rack"].isprintable() or len(found["rack"]) > LONGEST_TAG:
-        raise Wrong(column, text, "is not a tub", "write rack-row-place, like A-3-2")
+        raise Wrong(column, text, say("is not a tub"), say("write rack-row-place, like A-3-2"))
     return Tub(found["rack"].strip(), int(found["row"]), int(found["place"]))
 
 
@@ -128,10 +148,10 @@ def words_of(column: str, text: str, most: int = 2000, lines: bool = False) -> s
     """Plain text: stripped, not too long, no control characters (line breaks only where `lines`)."""
     words = text.strip()
     if len(words) > most:
-        raise Wrong(column, words, f"is too long; up to {most} characters")
+        raise Wrong(column, words, say("is too long; up to {most} characters", most=most))
     bad = next((c for c in words if not c.isprintable() and not (lines and c in "\r\n\t")), "")
     if bad and not _harmless(bad):
-        raise Wrong(column, words, f"holds a control character (U+{ord(bad):04X})")
+        raise Wrong(column, words, say("holds a control character (U+{n:04X})", n=ord(bad)))
     return words
 
 

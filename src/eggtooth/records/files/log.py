@@ -19,6 +19,7 @@ from typing import NamedTuple
 from uuid import UUID
 
 from eggtooth.engine.entries import WITH_PARTNER, Detail, Entry, Kind, LabTest
+from eggtooth.engine.wording import say
 from eggtooth.records.files.details import detail_of, kind_of, value_of
 from eggtooth.records.files.fields import LONGEST_BY, LONGEST_NOTE, LONGEST_TAG, moment_of, tub_of, words_of
 from eggtooth.records.files.refusal import Nearest, Refusal, Wrong
@@ -139,8 +140,8 @@ class UnknownTag(ValueError):
 
 def _no_animal(column: str, tag: str, near: Nearest) -> Wrong:
     if not tag:
-        return Wrong(column, "", "the tag is missing")
-    return Wrong(column, tag, "is not an animal here", "", near(tag))
+        return Wrong(column, "", say("the tag is missing"))
+    return Wrong(column, tag, say("is not an animal here"), "", near(tag))
 
 
 def read_log(path: Path, known: Known, latest: date, role: str = "log") -> Log:
@@ -255,11 +256,13 @@ class _Lines:
         """One entry from its five texts. Raises `Wrong`, naming the first column at fault."""
         on, at = self.moments[moment]
         if not tag.strip():
-            raise Wrong("tag", "", "the tag is missing")
+            raise Wrong("tag", "", say("the tag is missing"))
         who = self.place(tag.strip()) if kind_of(kind) is Kind.TEMPERATURE else self.animal(tag)
         what = self.said[kind, value, detail]
         if what[0] in WITH_PARTNER and what[2] == who:
-            raise Wrong("detail", who, f"is the animal itself; {what[0]} needs the other animal")
+            raise Wrong(
+                "detail", who, say("is the animal itself; {kind} needs the other animal", kind=what[0])
+            )
         return Entry(f"log:{self.line}", on, at, who, *what)
 
     def animal(self, tag: str) -> str:
@@ -278,7 +281,7 @@ class _Lines:
             return str(tub_of("tag", tag))
         except Wrong:
             near = Nearest(places)(tag)
-            raise Wrong("tag", tag, "is no tub, rack or incubator here", "", near) from None
+            raise Wrong("tag", tag, say("is no tub, rack or incubator here"), "", near) from None
 
     def read_slowly(self, row: list[str]) -> None:
         """A line the tight loop could not take: blank, odd but right, or refused with its reason."""
@@ -314,7 +317,9 @@ class _Lines:
     def voiding(self, key: str, row: list[str]) -> Voiding:
         """By whom, when and why; only an entry with an id of its own can have been taken back."""
         if not key:
-            raise Wrong("entry id", "", "the entry id is missing", "without it nothing can be taken back")
+            raise Wrong(
+                "entry id", "", say("the entry id is missing"), say("without it nothing can be taken back")
+            )
         when = _moment("voided at", self.more("voided at", row))
         return Voiding(self.more("voided by", row, LONGEST_BY), when, self.more("why", row, lines=True))
 
@@ -328,9 +333,11 @@ class _Lines:
         try:
             key = UUID(text).hex
         except ValueError:
-            raise Wrong("entry id", text, "is not a UUID", "leave it empty for a new entry") from None
+            raise Wrong(
+                "entry id", text, say("is not a UUID"), say("leave it empty for a new entry")
+            ) from None
         if self.lines_of_ids.get(key, self.line) != self.line:
-            raise Wrong("entry id", text, f"stands on line {self.lines_of_ids[key]} already")
+            raise Wrong("entry id", text, say("stands on line {line} already", line=self.lines_of_ids[key]))
         self.lines_of_ids[key] = self.line
         return key
 
@@ -341,5 +348,5 @@ def _moment(column: str, text: str) -> datetime:
     except ValueError:
         moment = None
     if moment is None or moment.tzinfo is None:
-        raise Wrong(column, text, "is not a moment", "write it like 2026-01-31T21:30:00+00:00")
+        raise Wrong(column, text, say("is not a moment"), say("write it like 2026-01-31T21:30:00+00:00"))
     return moment

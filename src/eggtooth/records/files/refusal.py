@@ -5,13 +5,15 @@ from __future__ import annotations
 from collections.abc import Collection
 from dataclasses import dataclass
 
+from eggtooth.engine.wording import joined, say
+
 
 class Wrong(ValueError):
     """One field cannot be read. `why` goes on after what was found: `F-0I2` + `is not an animal here`."""
 
     def __init__(self, column: str, found: str, why: str, wanted: str = "", nearest: str = "") -> None:
         """Say what was found in which column, why it is wrong, what would be right and the nearest known."""
-        super().__init__(f"{column}: {sentence(found, why, wanted, nearest)}")
+        super().__init__(joined(": ", (column, sentence(found, why, wanted, nearest))))
         self.column, self.found, self.why, self.wanted, self.nearest = column, found, why, wanted, nearest
 
     def at(self, file: str, line: int) -> Refusal:
@@ -39,15 +41,27 @@ class Refusal:
 
     def __str__(self) -> str:
         """`log.csv line 14, tag: F-0I2 is not an animal here; did you mean F-012?`."""
-        line = f" line {self.line}" if self.line else ""
-        column = f", {shown(self.column)}" if self.column else ""
-        return f"{shown(self.file)}{line}{column}: {self.text}"
+        return joined(": ", (self._place(), self.text))
+
+    def _place(self) -> str:
+        file, line, column = shown(self.file), self.line, shown(self.column)
+        if line and column:
+            return say("{file} line {line}, {column}", file=file, line=line, column=column)
+        if line:
+            return say("{file} line {line}", file=file, line=line)
+        return f"{file}, {column}" if column else file
 
 
 def sentence(found: str, why: str, wanted: str, nearest: str) -> str:
-    """What was found, why it cannot be, and what to write instead."""
-    instead = f"; did you mean {shown(nearest)}?" if nearest else f"; {escaped(wanted)}" if wanted else ""
-    return f"{shown(found)} {escaped(why)}{instead}" if found else f"{escaped(why)}{instead}"
+    """What was found, why it cannot be, and what to write instead; the parts that were said stay so."""
+    whole = joined(" ", (shown(found), _safe(why))) if found else _safe(why)
+    if nearest:
+        return joined("; ", (whole, say("did you mean {nearest}?", nearest=shown(nearest))))
+    return joined("; ", (whole, _safe(wanted))) if wanted else whole
+
+
+def _safe(text: str) -> str:
+    return text if text.isprintable() else escaped(text)
 
 
 def shown(text: str, most: int = 60) -> str:

@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from eggtooth.engine.wording import say
 from eggtooth.records.files.refusal import Refusal, Wrong, nearest
 from eggtooth.records.files.safe_cells import GUARDED, PlainRows
 
@@ -75,9 +76,9 @@ class Table:
 
     def too_wide(self, row: list[str]) -> Wrong:
         """A row with more or fewer fields than the header."""
-        wanted = f"the header has {len(self.header)}"
-        hint = "; a comma inside a field needs quotes around the field" if len(row) > len(self.header) else ""
-        return Wrong("", "", f"{len(row)} fields where {wanted}{hint}")
+        why = say("{n} fields where the header has {wanted}", n=len(row), wanted=len(self.header))
+        hint = say("a comma inside a field needs quotes around the field")
+        return Wrong("", "", why, hint if len(row) > len(self.header) else "")
 
 
 def open_table(path: Path, role: str, optional: tuple[str, ...] = ()) -> Table:

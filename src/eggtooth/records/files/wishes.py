@@ -9,14 +9,15 @@ from pathlib import Path
 from typing import Generic, TypeVar
 
 from eggtooth.engine.colony import Incubator, Wish
+from eggtooth.engine.wording import say
 from eggtooth.records.files.fields import LONGEST_WISH, Measure, tag_of, words_of
 from eggtooth.records.files.refusal import Refusal, Wrong, nearest
 from eggtooth.records.files.table import Unreadable, open_table
 
-WEIGHT = Measure("how much a wish matters", 0, 1_000_000)
-WANTED = Measure("how many are wanted", 1, 10_000, whole=True)
-PLACES = Measure("the number of places", 1, 10_000, whole=True)
-TARGET_C = Measure("the temperature an incubator is set to", 20, 40, unit="°C")
+WEIGHT = Measure(say("how much a wish matters"), 0, 1_000_000)
+WANTED = Measure(say("how many are wanted"), 1, 10_000, whole=True)
+PLACES = Measure(say("the number of places"), 1, 10_000, whole=True)
+TARGET_C = Measure(say("the temperature an incubator is set to"), 20, 40, unit="°C")
 
 T = TypeVar("T")
 WishText = Callable[[str, Collection[str]], str]
@@ -55,7 +56,10 @@ def read_wishes(
         words = words_of("wish", text["wish"], LONGEST_WISH)
         if not words:
             raise Wrong(
-                "wish", "", "the wish is missing", "write a look, like Clown Piebald or het Clown female"
+                "wish",
+                "",
+                say("the wish is missing"),
+                say("write a look, like Clown Piebald or het Clown female"),
             )
         words = text_of(words, animals) if text_of else words
         return wish_of(words, text["weight"], text["count"])
@@ -72,7 +76,7 @@ def _wanted(words: str, text: str) -> int:
     """How many are wanted; of proving there is only one."""
     count = int(WANTED.read("count", text or "1"))
     if count > 1 and words.casefold().startswith("prove "):
-        raise Wrong("count", text, "cannot be", "an animal is proved once; leave the count empty")
+        raise Wrong("count", text, say("cannot be"), say("an animal is proved once; leave the count empty"))
     return count
 
 
@@ -83,7 +87,9 @@ def read_incubators(path: Path, animals: frozenset[str] = frozenset()) -> Lines[
     def incubator(text: dict[str, str]) -> Incubator:
         tag = tag_of("tag", text["tag"])
         if tag in seen or tag in animals:
-            raise Wrong("tag", tag, "stands here already" if tag in seen else "is the tag of an animal")
+            raise Wrong(
+                "tag", tag, say("stands here already") if tag in seen else say("is the tag of an animal")
+            )
         places = int(PLACES.read("places", text["places"]))
         found = Incubator(tag, places, TARGET_C.read("target_c", text["target_c"]))
         seen.add(tag)

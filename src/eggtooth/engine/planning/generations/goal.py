@@ -13,6 +13,7 @@ from eggtooth.engine.facts.inheritance import Fate, Genotype, Locus
 from eggtooth.engine.genetics.many import wanted
 from eggtooth.engine.genetics.statement import Statement
 from eggtooth.engine.genetics.transmission import RECOMBINATION, offspring
+from eggtooth.engine.wording import say
 
 State = tuple[Genotype, ...]
 """An animal's genotypes at the loci of the wish, in their order; phased in a male at a sex-linked locus."""
@@ -50,11 +51,19 @@ def goal_of(wish: Statement, count: int = 1) -> tuple[tuple[Locus, ...], Wanted]
     loci = tuple(sorted(found.loci, key=lambda locus: locus.name))
     linked = [locus.name for locus in loci if locus.sex_linked]
     if not loci:
-        raise GoalError("the wish names no gene, so any animal will do; name what it should show or carry")
+        raise GoalError(
+            say("the wish names no gene, so any animal will do; name what it should show or carry")
+        )
     if len(linked) > 1:
-        raise GoalError(f"{' and '.join(linked)} are both sex-linked: how far apart they lie is not known")
+        raise GoalError(
+            say(
+                "{genes} are both sex-linked: how far apart they lie is not known", genes=" and ".join(linked)
+            )
+        )
     if wish.maker:
-        raise GoalError(f"routes cannot be looked for by {wish.maker}; leave it out of the wish")
+        raise GoalError(
+            say("routes cannot be looked for by {maker}; leave it out of the wish", maker=wish.maker)
+        )
     return loci, Wanted(tuple(found.loci[locus] for locus in loci), found.sex, count)
 
 
