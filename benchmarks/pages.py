@@ -103,7 +103,16 @@ def addresses() -> dict[str, str]:
         "take",
         "calendar",
     }
-    left_out |= {"rates-choose", "photo", "photo-remove", "labels-pdf", "bring-sheet", "certificate", "hatch"}
+    left_out |= {
+        "rates-choose",
+        "first-password",
+        "photo",
+        "photo-remove",
+        "labels-pdf",
+        "bring-sheet",
+        "certificate",
+        "hatch",
+    }
     names = [p.name for p in urlpatterns if getattr(p, "name", None) and p.name not in left_out]
     plain = {p.name: str(p.pattern) for p in urlpatterns if getattr(p, "name", None)}
     found = {name: "/" + given.get(name, plain[name]) for name in names}
