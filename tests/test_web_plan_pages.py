@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
+from typing import Any
 
 import pytest
 from django.test import Client
@@ -14,6 +15,7 @@ from eggtooth.engine.entries import Entry, Kind
 from eggtooth.engine.house import Settings
 from eggtooth.engine.planning.wanted import read
 from eggtooth.jobs.gather import from_store
+from eggtooth.jobs.long_work import asking, questions
 from eggtooth.jobs.pairings import Asked, question
 from eggtooth.records import store
 
@@ -193,3 +195,21 @@ def test_the_page_says_until_when_a_choice_is_in_force(house: None, monkeypatch:
     assert "until the season ends, 31 May 2026" in Client().get("/plan", **HERE).content.decode()
     monkeypatch.setenv("EGGTOOTH_TODAY", "2026-06-01")
     assert "Now all pairs are alike" in Client().get("/plan", **HERE).content.decode()
+
+
+def test_a_plan_looked_at_again_is_not_worked_out_again(house: None, monkeypatch: pytest.MonkeyPatch) -> None:
+    worked: list[str] = []
+
+    def counted(question: Any, source: Any, seconds: float) -> Any:
+        worked.append(question.kind)
+        return questions.worked_out(question, source, seconds)
+
+    monkeypatch.setattr(asking, "worked_out", counted)
+    get("/plan")
+    get("/plan")
+    assert worked == ["plan"]
+    store.add_entries([Entry(f"{99:032x}", date(2025, 11, 30), None, "F1", Kind.MEAL, 1, None, "keeper")])
+    get("/plan")
+    store.choose("M2", "F1", "ban", "keeper")
+    get("/plan")
+    assert worked == ["plan"] * 3

@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from datetime import date
 from string import ascii_uppercase
+from urllib.parse import urlencode
 
 from django.http import HttpRequest, HttpResponse, HttpResponseBadRequest
 from django.shortcuts import redirect, render
@@ -33,6 +34,7 @@ from eggtooth.jobs.long_work.questions import Question, plan_asked
 from eggtooth.jobs.pairings import Pair, keep
 from eggtooth.jobs.rotation import keep as keep_settings
 from eggtooth.jobs.rotation import wanted_by, wanted_by_wishes
+from eggtooth.web.asked import Page
 from eggtooth.web.clock import today
 from eggtooth.web.doors import keeper_of
 from eggtooth.web.pictures.filling import Filled, eggs
@@ -42,6 +44,8 @@ from eggtooth.web.waiting import respond
 SECONDS = 10.0
 """A page waits no longer for a better plan; the bound says how good it is. A worker has longer."""
 MOST_EGGS = 7
+PER_PAGE = 60
+"""Females on one page of a large plan."""
 
 NOT_YET = {
     "title": "Not yet",
@@ -108,7 +112,7 @@ def show(request: HttpRequest) -> HttpResponse:
         return respond(request, "plan.html", context | told, found)
     if tried and plan.status is not Status.CLASH:
         context |= _what_if(plan, tried, choices, without)
-    context |= _told(tried if tried and tried.pairs else plan, source)
+    context |= _told(request, tried if tried and tried.pairs else plan, source)
     return respond(request, "plan.html", context, found)
 
 
@@ -214,13 +218,22 @@ def _kept(source: Source) -> list[tuple[str, str, str, date]]:
     return sorted((says, *pair, ends[pair]) for pair, says in here.items())
 
 
-def _told(plan: SeasonPlan, source: Source) -> dict[str, object]:
+def _told(request: HttpRequest, plan: SeasonPlan, source: Source) -> dict[str, object]:
     marks = {w.wish: (ascii_uppercase[i % 26], i % 8) for i, w in enumerate(plan.wishes)}
     spares = {p.female: p for p in plan.pairs if p.role is Role.SPARE}
     firsts = [p for p in plan.pairs if p.role is Role.FIRST]
     animals = source.colony.animals
+    page = Page.asked(request, PER_PAGE).of(max(len(firsts), len(plan.unplaced)))
+    here = slice(page.first, page.first + PER_PAGE)
+    shown = {p.female for p in firsts[here]}
+    asked = [(name, value) for name, values in request.GET.lists() for value in values if name != "page"]
     return {
         "plan": plan,
+        "on": today(),
+        "page": page,
+        "page_more": f"&{urlencode(asked)}" if asked else "",
+        "table": [p for p in plan.pairs if p.female in shown],
+        "unplaced": plan.unplaced[here],
         "most": f"{sum(w.weight for w in plan.wishes):g}",
         "wishes": [_wished(w, *marks[w.wish]) for w in plan.wishes],
         "nests": [
@@ -232,7 +245,7 @@ def _told(plan: SeasonPlan, source: Source) -> dict[str, object]:
                 animals[p.female].genes,
                 animals[p.male].genes,
             )
-            for i, p in enumerate(firsts)
+            for i, p in enumerate(firsts[here])
         ],
         "males": [tag for tag, room in plan.rooms if room],
         "proven": plan.status is Status.OPTIMAL,

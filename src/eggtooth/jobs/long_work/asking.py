@@ -7,6 +7,7 @@ from datetime import datetime
 from typing import Any
 
 from eggtooth.jobs.gather import Source
+from eggtooth.jobs.keeping_answers import Answers
 from eggtooth.jobs.long_work import queue, shelf
 from eggtooth.jobs.long_work.hand import SECONDS
 from eggtooth.jobs.long_work.questions import Question, state, worked_out
@@ -40,8 +41,21 @@ def ask(question: Question, source: Source, seconds: float) -> Outcome:
     Without a queue it is worked out now, in about `seconds` at most.
     """
     if not queue.used():
-        return Outcome(worked_out(question, source, seconds))
+        return Outcome(_here(question, source, seconds))
     return _found(question, source, begin=True)
+
+
+_worked_out_here = Answers[Any](most=6)
+
+
+def _here(question: Question, source: Source, seconds: float) -> Any:
+    """Worked out once for the store as it is, not each time a page is looked at."""
+    chosen = tuple(sorted(source.choices.items())), tuple(sorted(source.choices_end.items()))
+    more = question.digest, seconds, *chosen
+    colony, settings = source.colony, source.settings
+    return _worked_out_here.to(
+        colony, question.on, settings, lambda _: worked_out(question, source, seconds), more
+    )
 
 
 def look(question: Question, source: Source) -> Outcome:
