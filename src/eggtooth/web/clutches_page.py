@@ -32,7 +32,7 @@ from eggtooth.web.speech import number, spoken
 from eggtooth.web.typed_number import from_celsius
 
 LOG_DAYS, LATEST_READINGS = 90, 20
-LANES, PER_PAGE = 2, 20
+LANES, PER_PAGE, BOXES_PER_PAGE = 2, 20, 6
 WORTH_SAYING = 0.005
 FACTS = (
     biology.INCUBATION_AT_31_5,
@@ -69,12 +69,13 @@ def show(request: HttpRequest, on: date) -> HttpResponse:
     """The page; `on` picks the day."""
     source = from_store()
     found = answered.eggs(source, on)
-    page = Page.asked(request, PER_PAGE).of(len(found.clutches))
+    boxes_parts = -(-len(source.colony.incubators) // BOXES_PER_PAGE)
+    page = Page.asked(request, PER_PAGE).of(max(len(found.clutches), boxes_parts * PER_PAGE))
 
     def context(keys: Keys) -> dict[str, object]:
         coming = sorted(found.clutches, key=lambda c: (c.pip.q50, c.dam))
         axis = _axis(found.clutches, on)
-        boxes = list(source.colony.incubators)
+        boxes, first_box = list(source.colony.incubators), (page.number - 1) * BOXES_PER_PAGE
         return {
             "on": on,
             "rows": [_row(c, axis, boxes, keys) for c in coming[page.first : page.first + PER_PAGE]],
@@ -85,7 +86,7 @@ def show(request: HttpRequest, on: date) -> HttpResponse:
             "boxes": [
                 _box(source, box, on)
                 | {"dams": sorted(c.dam for c in found.clutches if c.box == box.tag and len(boxes) > 1)}
-                for box in source.colony.incubators.values()
+                for box in list(source.colony.incubators.values())[first_box : first_box + BOXES_PER_PAGE]
             ],
             "facts": FACTS,
         }
