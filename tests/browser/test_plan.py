@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date
 
 import pytest
-from playwright.sync_api import Page
+from playwright.sync_api import Page, expect
 
 from eggtooth.engine.colony import Animal, Sex, Tub
 from eggtooth.engine.entries import Entry, Kind
@@ -28,15 +28,16 @@ def test_wish_plan_try_and_keep(plain_phone: Page, pages: str, monkeypatch: pyte
     plain_phone.goto(f"{pages}/wishes")
     plain_phone.get_by_label("Wish", exact=True).fill("Clwn")
     plain_phone.get_by_role("button", name="Wish for it").click()
-    assert "did you mean Clown?" in plain_phone.get_by_role("alert").inner_text()
+    expect(plain_phone.get_by_role("alert")).to_contain_text("did you mean Clown?")
     plain_phone.get_by_label("Wish", exact=True).fill("Clown")
     plain_phone.get_by_role("button", name="Wish for it").click()
     plain_phone.get_by_role("link", name="See the plan for these wishes").click()
+    plain_phone.wait_for_load_state()
     assert plain_phone.evaluate("document.documentElement.scrollWidth") == 360
     plain_phone.get_by_text("why, and change it").click()
     plain_phone.get_by_label("Another male").fill("M2")
     plain_phone.get_by_role("button", name="Try him").click()
-    assert "F1: M1 → M2" in plain_phone.get_by_role("status").inner_text()
+    expect(plain_phone.get_by_role("status")).to_contain_text("F1: M1 → M2")
     plain_phone.get_by_role("button", name="Keep it").click()
-    assert plain_phone.get_by_text("pinned", exact=True).is_visible()
+    expect(plain_phone.get_by_text("pinned", exact=True)).to_be_visible()
     assert store.choices() == {("M2", "F1"): "pin"}

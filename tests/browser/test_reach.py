@@ -95,6 +95,7 @@ def _wrong_with(page: Page, address: str) -> list[str]:
 
 
 def _by_axe(page: Page, *rules: str) -> list[str]:
+    page.wait_for_load_state()
     options: dict[str, Any] = {"resultTypes": ["violations"]}
     if rules:
         options["runOnly"] = {"type": "rule", "values": rules}
@@ -107,6 +108,7 @@ def _by_axe(page: Page, *rules: str) -> list[str]:
 
 
 def _sideways(page: Page) -> list[str]:
+    page.wait_for_load_state()  # a page just gone to may have no root yet
     wide = page.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth")
     return [f"{wide} px run off sideways"] if wide > 0 else []
 
