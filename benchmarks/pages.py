@@ -167,12 +167,14 @@ def measured(name: str, path: str, house: Path) -> bool:
 def forget() -> None:
     """Make the process as new: nothing kept."""
     from eggtooth.jobs import family_kept, keeping_answers
+    from eggtooth.jobs.long_work import here
     from eggtooth.records import standing
     from eggtooth.web import drawn
 
     drawn.forget()
     standing.forget()
     keeping_answers.forget()
+    here.forget()
     family_kept.forget()
     gc.collect()
 

@@ -7,9 +7,13 @@ from datetime import date, timedelta
 
 import numpy as np
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
+from eggtooth.engine.eggs.house import House
 from eggtooth.engine.eggs.incubation import days_at, pip_chances, pip_date, pip_days, warmth
 from eggtooth.engine.entries import Entry, Kind
+from tests.oracles import pipping
 
 LAID = date(2026, 3, 1)
 
@@ -74,6 +78,14 @@ def test_distribution_equals_plain_simulation() -> None:
     drawn = np.argmax(done >= worth[:, None], axis=1) + 1
     for n_days in (60, 66, 70, 76):
         assert pip_chances(warm)[n_days] == pytest.approx(np.mean(drawn <= n_days), abs=0.012)
+
+
+@settings(max_examples=60)
+@given(st.lists(st.floats(26, 35), max_size=120), st.integers(0, 210), st.floats(-0.1, 0.1))
+def test_distribution_equals_its_slow_twin(noted: list[float], day: int, shift: float) -> None:
+    warm = warmth(LAID, logged(noted), 31.5, LAID + timedelta(days=day))
+    house = House(shift, 0.03, 9)
+    assert pip_chances(warm, house) == pytest.approx(pipping.pip_chances(warm, house), abs=1e-7)
 
 
 def test_warmer_is_sooner_and_unlogged_days_are_at_the_target() -> None:

@@ -14,9 +14,8 @@ from eggtooth.engine.colony import Animal, Sex, Tub, Wish
 from eggtooth.engine.entries import Entry, Kind
 from eggtooth.engine.house import Settings
 from eggtooth.engine.planning.wanted import read
-from eggtooth.jobs import keeping_answers
 from eggtooth.jobs.gather import from_store
-from eggtooth.jobs.long_work import asking, questions
+from eggtooth.jobs.long_work import here, questions
 from eggtooth.jobs.pairings import Asked, question
 from eggtooth.records import store
 
@@ -205,8 +204,8 @@ def test_a_plan_looked_at_again_is_not_worked_out_again(house: None, monkeypatch
         worked.append(question.kind)
         return questions.worked_out(question, source, seconds)
 
-    keeping_answers.forget()  # a test before may have had the very same house in the same database
-    monkeypatch.setattr(asking, "worked_out", counted)
+    here.forget()  # a test before may have had the very same house in the same database
+    monkeypatch.setattr(here, "worked_out", counted)
     get("/plan")
     get("/plan")
     assert worked == ["plan"]

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from datetime import date, timedelta
+
 import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from eggtooth.engine.entries import Entry, Kind
-from eggtooth.jobs import looked_back
-from eggtooth.jobs.gather import from_store
+from eggtooth.jobs.gather import Source, from_store
+from eggtooth.jobs.long_work import here, questions
+from eggtooth.jobs.long_work.questions import Question
 from eggtooth.jobs.review import look_back
 from eggtooth.records import store
 from tests.house import ON, bred, page
@@ -39,22 +42,53 @@ def test_nothing_to_hold_against_is_said(bred: None) -> None:
     assert "Nothing was seen" in page("/review")
 
 
-@pytest.mark.sqlite
-def test_the_review_is_kept_until_something_is_noted(bred: None, monkeypatch: pytest.MonkeyPatch) -> None:
-    worked: list[object] = []
+@pytest.fixture
+def worked(monkeypatch: pytest.MonkeyPatch) -> list[str]:
+    """What long work was done, each time it was."""
+    done: list[str] = []
 
-    def counted(*asked: object) -> object:
-        worked.append(asked)
-        return look_back(*asked)  # type: ignore[arg-type]
+    def counted(question: Question, source: Source, seconds: float) -> object:
+        done.append(question.kind)
+        return questions.worked_out(question, source, seconds)
 
-    looked_back._reviews.known.clear()
-    monkeypatch.setattr(looked_back, "look_back", counted)
+    here.forget()
+    monkeypatch.setattr(here, "worked_out", counted)
+    return done
+
+
+def meal(key: int, on: date) -> None:
+    store.add_entries([Entry(f"{key:032x}", on, None, "OVULATED", Kind.MEAL, 1, None)])
+
+
+def test_the_review_is_kept_until_something_of_its_season_is_noted(bred: None, worked: list[str]) -> None:
     page("/review?season=this"), page("/review?season=this")
     assert len(worked) == 1
-    key = "00000000-0000-0000-0000-00000000fffd"
-    store.add_entries([Entry(key, ON, None, "OVULATED", Kind.SCAN, 0, None)])
+    meal(0xFFFD, ON)
     page("/review?season=this")
     assert len(worked) == 2
+
+
+def test_a_note_of_today_leaves_the_last_season_as_it_was(bred: None, worked: list[str]) -> None:
+    page("/review")
+    meal(0xFFFD, ON)
+    page("/review")
+    assert len(worked) == 1
+    meal(0xFFFE, from_store().settings.season_start(ON) - timedelta(days=1))
+    page("/review")
+    assert len(worked) == 2
+
+
+def test_a_large_house_is_asked_first(bred: None, worked: list[str], monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(here, "AT_ONCE_ANIMALS", 2)
+    asked = page("/review?season=this")
+    assert worked == [] and "when you ask for it" in asked and "<th>ovulation</th>" not in asked
+    found = page("/review?season=this&work=out")
+    assert worked == ["review"] and "<th>ovulation</th>" in found and 'id="work"' not in found
+    meal(0xFFFD, ON)
+    earlier = page("/review?season=this")
+    assert len(worked) == 1 and "<th>ovulation</th>" in earlier
+    assert "since then something was noted" in earlier and "Work it out anew" in earlier
+    assert '<input type="hidden" name="season" value="this">' in earlier
 
 
 @pytest.mark.sqlite

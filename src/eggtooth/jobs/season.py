@@ -7,6 +7,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
+import numpy as np
+
 from eggtooth.engine.colony import Animal, Colony, Sex, State, Tub
 from eggtooth.engine.condition.nights import Night, nights_in
 from eggtooth.engine.cycle.daily import Daily, daily_of, trimmed
@@ -15,6 +17,7 @@ from eggtooth.engine.cycle.females import females_of, in_season
 from eggtooth.engine.cycle.forecast import Outlook, blocks, outlooks, told_of
 from eggtooth.engine.cycle.grid import ROUND
 from eggtooth.engine.cycle.next_scan import NextScan, next_scans
+from eggtooth.engine.cycle.normal import Floats
 from eggtooth.engine.cycle.prior import PRIOR, Rates
 from eggtooth.engine.eggs.house import House as PastClutches
 from eggtooth.engine.eggs.incubation import Warmth, pip_chances, pip_days, warmth
@@ -227,10 +230,8 @@ def _pipping(strip: Strip, warm: Warmth, house: PastClutches, on: date) -> Strip
     return replace(strip, outlook=outlook, daily=daily, coming=_coming(strip.seen, outlook.dates, on))
 
 
-def _pips(upto: Sequence[float], laid: date, waited: int) -> Daily:
+def _pips(upto: Floats, laid: date, waited: int) -> Daily:
     """Chance by day of pipping, given that they have not pipped before."""
-    import numpy as np
-
-    chance = np.diff(np.array(upto))
+    chance = np.diff(upto)
     chance[: max(0, waited)] = 0.0
     return trimmed(laid + timedelta(days=1), chance / chance.sum())

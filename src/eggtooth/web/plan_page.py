@@ -29,7 +29,7 @@ from eggtooth.engine.planning.plan import (
 )
 from eggtooth.engine.planning.wanted import written
 from eggtooth.jobs.gather import Source, from_store
-from eggtooth.jobs.long_work.asking import ask
+from eggtooth.jobs.long_work.asking import Outcome, ask
 from eggtooth.jobs.long_work.questions import Question, plan_asked
 from eggtooth.jobs.pairings import Pair, keep
 from eggtooth.jobs.rotation import keep as keep_settings
@@ -39,7 +39,7 @@ from eggtooth.web.clock import today
 from eggtooth.web.doors import keeper_of
 from eggtooth.web.pictures.filling import Filled, eggs
 from eggtooth.web.speech import number, said, spoken
-from eggtooth.web.waiting import respond
+from eggtooth.web.waiting import asked_for, respond
 
 SECONDS = 10.0
 """A page waits no longer for a better plan; the bound says how good it is. A worker has longer."""
@@ -47,12 +47,6 @@ MOST_EGGS = 7
 PER_PAGE = 60
 """Females on one page of a large plan."""
 
-NOT_YET = {
-    "title": "Not yet",
-    "words": "The plan is being worked out anew, because something was noted or changed. Nothing was set; "
-    "go by the plan once it is there.",
-    "label": "To the plan",
-}
 WORDS = {"pin": "pin", "ban": "ban", "free": ""}
 
 
@@ -98,7 +92,8 @@ def show(request: HttpRequest) -> HttpResponse:
     if choices or without:
         asked.append(_question(source, choices, without))
     try:
-        found = {question.digest: ask(question, source, SECONDS) for question in asked}
+        wanted = len(asked) > 1 or asked_for(request)
+        found = {q.digest: ask(q, source, SECONDS, wanted=wanted) for q in asked}
     except ValueError as wrong:
         return render(request, "plan.html", context | {"problems": said(str(wrong)).splitlines()}, status=422)
     plan, *more = (outcome.answer for outcome in found.values())
@@ -137,8 +132,8 @@ def go_by(request: HttpRequest) -> HttpResponse:
     try:
         if says == "plan":
             outcome = ask(_question(source, {}, frozenset()), source, SECONDS)
-            if outcome.answer is None or outcome.standing or outcome.fault:
-                return render(request, "plain.html", NOT_YET | {"address": reverse("plan")}, status=409)
+            if not outcome.current:
+                return render(request, "plain.html", _not_of_now(outcome), status=409)
             told = written(wanted_by(outcome.answer))
         elif says in ("wishes", "nothing"):
             told = written(wanted_by_wishes(source, today())) if says == "wishes" else ""
@@ -150,6 +145,22 @@ def go_by(request: HttpRequest) -> HttpResponse:
     kept = replace(source.settings, season_plan=told, season_plan_until=until)
     keep_settings(kept, keeper_of(request).name)
     return redirect("nights")
+
+
+def _not_of_now(outcome: Outcome) -> dict[str, str]:
+    words = (
+        spoken(
+            "Since this plan was worked out something was noted or changed. Nothing was set; have it worked "
+            "out anew first."
+        )
+        if outcome.unasked
+        else spoken(
+            "The plan is being worked out anew, because something was noted or changed. Nothing was set; "
+            "go by the plan once it is there."
+        )
+    )
+    title, label = spoken("Not yet"), spoken("To the plan")
+    return {"title": title, "words": words, "label": label, "address": reverse("plan")}
 
 
 def _until(settings: Settings) -> date | None:

@@ -7,7 +7,7 @@ Working them out takes long in a large house, so the page shows what there is an
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 from django.core import signing
@@ -27,7 +27,7 @@ from eggtooth.web.clock import today
 from eggtooth.web.days import day_month
 from eggtooth.web.doors import keeper_of
 from eggtooth.web.speech import number, said, spoken, spoken_n
-from eggtooth.web.waiting import respond
+from eggtooth.web.waiting import asked_for, respond
 
 SIGNED, SIGNED_SECONDS = "rates", 7 * 24 * 3600
 MOST_HABITS = 60
@@ -62,8 +62,8 @@ def show(request: HttpRequest) -> HttpResponse:
     """The page."""
     source = from_store()
     question = lesson_asked(source, today())
-    if request.GET.get("work") == "out":
-        outcome = asking.ask(question, source, PAGE_SECONDS)
+    if asked_for(request):
+        outcome = asking.ask(question, source, PAGE_SECONDS, wanted=True)
     else:
         outcome = asking.look(question, source)
     lesson, now, start = outcome.answer, source.settings.learned_rates, question.on
@@ -71,7 +71,7 @@ def show(request: HttpRequest) -> HttpResponse:
     context: dict[str, object] = {
         "rows": _rows(lesson, now, start),
         "lesson": lesson,
-        "current": bool(lesson) and outcome.standing is None and not outcome.fault,
+        "current": outcome.current,
         "in_use": now,
         "same": bool(lesson) and lesson.rates == now,
         "mine": keeper_of(request).role == "owner",
@@ -82,7 +82,7 @@ def show(request: HttpRequest) -> HttpResponse:
     if lesson:
         context |= {"signed": signing.dumps(lesson.rates, salt=SIGNED), "habits": _habits(lesson, start)}
         context["habits_more"] = max(0, len(lesson.habits) - MOST_HABITS)
-    return respond(request, "rates.html", context, {question.digest: outcome})
+    return respond(request, "rates.html", context, {question.digest: replace(outcome, unasked=False)})
 
 
 @require_POST

@@ -4,22 +4,26 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
+from typing import Any
 
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
 from eggtooth.engine.entries import Kind
+from eggtooth.engine.house import Settings
 from eggtooth.engine.review import Review, Tally, Told
 from eggtooth.engine.review.chances import odds_of, reliability
 from eggtooth.engine.spans import LEVELS
 from eggtooth.engine.wording import say
 from eggtooth.jobs.gather import from_store
-from eggtooth.jobs.looked_back import look_back_kept
+from eggtooth.jobs.long_work.asking import ask
+from eggtooth.jobs.long_work.questions import review_asked
 from eggtooth.web.asked import on_a_day
+from eggtooth.web.drawn import drawn
 from eggtooth.web.pictures import review as pictures
 from eggtooth.web.speech import said, spoken
+from eggtooth.web.waiting import asked_for, respond
 
 NAMES = {
     Kind.OVULATION: (say("ovulation"), 1),
@@ -49,11 +53,23 @@ class Row:
 @on_a_day
 def show(request: HttpRequest, on: date) -> HttpResponse:
     """The page; `season=this` looks at the one that is on, `on` picks the day."""
-    this = request.GET.get("season") == "this"
-    found = look_back_kept(from_store(), on, this)
-    context = {
-        "on": on,
-        "this": this,
+    this, source = request.GET.get("season") == "this", from_store()
+    question = review_asked(source, this, on)
+    outcome = ask(question, source, 0.0, wanted=asked_for(request))
+    context: dict[str, object] = {"on": on, "this": this, "between": _between(source.settings, on, this)}
+    if outcome.answer is not None:
+        found = outcome.answer
+        context["found"] = drawn(request, "review_found.html", found, this, lambda _: _context(found))
+    return respond(request, "review.html", context, {question.digest: outcome})
+
+
+def _between(settings: Settings, on: date, this: bool) -> tuple[date, date]:
+    turn, day = settings.season_start(on), timedelta(days=1)
+    return (turn, on) if this else (settings.season_start(turn - day), turn - day)
+
+
+def _context(found: Review) -> dict[str, Any]:
+    return {
         "review": found,
         "rows": _rows(found),
         "levels": _calibration(found),
@@ -69,7 +85,6 @@ def show(request: HttpRequest, on: date) -> HttpResponse:
         "brier": odds_of(found.chances) if found.chances else None,
         "scores": found.scores,
     }
-    return render(request, "review.html", context)
 
 
 def _told_kinds(found: Review) -> list[tuple[Kind, tuple[str, int]]]:

@@ -79,7 +79,7 @@ def show(request: HttpRequest) -> HttpResponse:
         return render(request, "routes.html", context)
     question, source = routes_asked(wish, seasons, today()), from_store()
     try:
-        outcome = asking.ask(question, source, SECONDS)
+        outcome = asking.ask(question, source, SECONDS, wanted=True)
     except ValueError as wrong:
         return render(
             request, "routes.html", context | {"problems": said(str(wrong)).splitlines()}, status=422

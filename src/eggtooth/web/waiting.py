@@ -15,6 +15,11 @@ AGAIN_SECONDS, NOBODY_SECONDS = 3, 15
 """After so long the page is loaded again by itself; later where no worker runs."""
 
 
+def asked_for(request: HttpRequest) -> bool:
+    """Whether somebody asked that what takes long be worked out now."""
+    return request.GET.get("work") == "out"
+
+
 def respond(
     request: HttpRequest, template: str, context: dict[str, object], asked: dict[str, Outcome]
 ) -> HttpResponse:
@@ -25,12 +30,13 @@ def respond(
     """
     worst = next((one for one in asked.items() if one[1].fault), None)
     worst = worst or next((one for one in asked.items() if one[1].standing), None)
+    worst = worst or next((one for one in asked.items() if one[1].unasked), None)
     if worst is None:
         return render(request, template, context)
     question, outcome = worst
     nothing = any(one.answer is None for one in asked.values())
     seconds = AGAIN_SECONDS if outcome.standing and outcome.standing.anybody else NOBODY_SECONDS
-    reloads = nothing and not outcome.fault
+    reloads = nothing and outcome.standing is not None and not outcome.fault
     work = {
         "question": question,
         "outcome": outcome,
@@ -38,6 +44,7 @@ def respond(
         "seconds": seconds if reloads else None,
         "mine": keeper_of(request).role == "owner",
         "back": request.get_full_path(),
+        "with": [(n, v) for n, values in request.GET.lists() for v in values if n != "work"],
     }
     answer = render(request, template, context | {"work": work})
     if reloads:

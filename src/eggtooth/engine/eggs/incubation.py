@@ -6,8 +6,11 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
-from statistics import NormalDist
+from functools import cache
 
+import numpy as np
+
+from eggtooth.engine.cycle.normal import Floats, cdf
 from eggtooth.engine.eggs.house import REFERENCE_C, House, usual
 from eggtooth.engine.entries import Entry
 from eggtooth.engine.facts import biology
@@ -16,7 +19,6 @@ from eggtooth.engine.spans import LEVELS, Span
 
 LONGEST_DAYS = 200
 RECENT_DAYS = 14
-STANDARD = NormalDist()
 SLOPE_NODES = tuple(
     (z, w)
     for z, w in (
@@ -99,39 +101,41 @@ def pip_days(warm: Warmth, not_before: int = 0, house: House | None = None) -> l
     return [_crossing(chance, passed + p * (1 - passed)) for p in LEVELS]
 
 
-def pip_chances(warm: Warmth, house: House | None = None) -> list[float]:
-    """Chance of having pipped by the end of each day, days 0 to 200 from laying."""
-    slope = biology.INCUBATION_SLOPE.varies
-    assert isinstance(slope, Normal)
-    total = [0.0] * (LONGEST_DAYS + 1)
-    for z, weight in SLOPE_NODES:
-        b = slope.mean + z * slope.sd
-        done = future = 0.0
-        for n, celsius in enumerate(warm.celsius, 1):
-            step = math.exp(b * (celsius - REFERENCE_C))
-            done += step
-            future += step if n > warm.known else 0.0
-            total[n] += weight * _reached(done, b * future / done, house or usual())
+def pip_chances(warm: Warmth, house: House | None = None) -> Floats:
+    """Chance of having pipped by the end of each day, days 0 to 200 from laying, `[201]`."""
+    slopes, weights = _slopes()
+    rates = np.exp(slopes * (np.array(warm.celsius) - REFERENCE_C))
+    done = np.cumsum(rates, axis=1)
+    ahead = done - done[:, warm.known - 1 : warm.known] if warm.known else done
+    total = np.zeros(LONGEST_DAYS + 1)
+    total[1:] = weights @ _reached(done, slopes * np.maximum(ahead, 0.0) / done, house or usual())
     return total
 
 
-def _reached(done: float, per_degree: float, house: House) -> float:
-    """Chance that a clutch needs no more than `done` days' worth at 31.5 °C."""
-    sd = math.hypot(
-        house.sd,
-        biology.INCUBATION_RESIDUAL_CV.value / 100,
-        per_degree * biology.THERMOSTAT_SD.value,
-    )
-    return STANDARD.cdf((math.log(done / biology.INCUBATION_AT_31_5.value) - house.shift) / sd)
+@cache
+def _slopes() -> tuple[Floats, Floats]:
+    """The slopes of `SLOPE_NODES` per °C, `[5, 1]`, and their weights, `[5]`."""
+    slope = biology.INCUBATION_SLOPE.varies
+    assert isinstance(slope, Normal)
+    z, weights = np.array(SLOPE_NODES).T
+    return (slope.mean + z * slope.sd)[:, None], weights
 
 
-def _crossing(chance: Sequence[float], level: float) -> float:
+def _reached(done: Floats, per_degree: Floats, house: House) -> Floats:
+    """Chance that a clutch needs no more than `done` days' worth at 31.5 °C, any shape."""
+    own = math.hypot(house.sd, biology.INCUBATION_RESIDUAL_CV.value / 100)
+    sd = np.hypot(own, per_degree * biology.THERMOSTAT_SD.value)
+    return cdf((np.log(done / biology.INCUBATION_AT_31_5.value) - house.shift) / sd)
+
+
+def _crossing(chance: Floats, level: float) -> float:
     """Where a rising row first reaches a level, by straight lines; its end when it never does."""
-    for n in range(1, len(chance)):
-        if chance[n] >= level:
-            rise = chance[n] - chance[n - 1]
-            return n - 1 + ((level - chance[n - 1]) / rise if rise > 0 else 1.0)
-    return float(len(chance) - 1)
+    there = chance[1:] >= level
+    n = int(np.argmax(there)) + 1
+    if not there[n - 1]:
+        return float(len(chance) - 1)
+    rise = chance[n] - chance[n - 1]
+    return float(n - 1 + ((level - chance[n - 1]) / rise if rise > 0 else 1.0))
 
 
 def _by_day(temperatures: Sequence[Entry]) -> dict[date, float]:

@@ -73,10 +73,11 @@ def clutches_on(colony: Colony, on: date, settings: Settings, kept: Kept | None 
     return [_clutch(o.tag, o.seen, laid, boxes, house) for o, laid in lying(room)]
 
 
-def clutch_of(colony: Colony, dam: str, laid: Entry, on: date, settings: Settings) -> Clutch:
-    """One clutch as known on a day, whoever of the room is still there; the usual incubation."""
-    seen = History(colony.of_animal(dam), on)
-    return _clutch(dam, seen, laid, warmed(colony, on, settings), usual())
+def clutch_of(colony: Colony, dam: str, laid: Entry, on: date, boxes: Warmed) -> Clutch:
+    """One clutch as known on a day, whoever of the room is still there; the usual incubation. `boxes` are the
+    incubators as known on that day.
+    """
+    return _clutch(dam, History(colony.of_animal(dam), on), laid, boxes, usual())
 
 
 def lying(room: Room) -> Iterator[tuple[Occupant, Entry]]:

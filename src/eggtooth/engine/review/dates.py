@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from statistics import fmean
@@ -15,7 +15,7 @@ from eggtooth.engine.eggs.incubation import pip_date
 from eggtooth.engine.entries import Entry, Kind
 from eggtooth.engine.history import History
 from eggtooth.engine.house import Settings
-from eggtooth.engine.planning.warmed import warmed
+from eggtooth.engine.planning.warmed import Warmed
 from eggtooth.engine.spans import Span
 
 EVERY_DAYS = 14
@@ -101,16 +101,16 @@ def _days(events: dict[Kind, Entry], start: date) -> Iterator[date]:
 
 
 def incubating(
-    colony: Colony, tag: str, start: date, end: date, settings: Settings, house: House
+    colony: Colony, tag: str, start: date, end: date, boxes: Callable[[date], Warmed], house: House
 ) -> Iterator[Told]:
-    """Pip dates of a female's clutch, told until it pipped."""
+    """Pip dates of a female's clutch, told until it pipped; `boxes` are the incubators as known on a day."""
     entries = colony.of_animal(tag)
     laid, pipped = first_of(entries, Kind.LAID, start, end), first_of(entries, Kind.PIPPED, start, end)
     if laid is None or pipped is None or pipped.on <= laid.on:
         return
     day = laid.on
     while day < pipped.on:
-        heat, target = warmed(colony, day, settings).of(History(entries, day), laid)
+        heat, target = boxes(day).of(History(entries, day), laid)
         span = pip_date(laid.on, heat, target, day, unpipped=True, house=house)
         yield Told(tag, Kind.PIPPED, day, span, pipped)
         day += timedelta(days=EVERY_DAYS)

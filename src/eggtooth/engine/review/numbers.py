@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from statistics import NormalDist, fmean
@@ -15,8 +15,8 @@ from eggtooth.engine.condition.growing import fan, growing
 from eggtooth.engine.entries import Entry, Kind
 from eggtooth.engine.facts import biology
 from eggtooth.engine.history import History
-from eggtooth.engine.house import Settings
 from eggtooth.engine.planning.clutches import clutch_of
+from eggtooth.engine.planning.warmed import Warmed
 from eggtooth.engine.review.dates import EVERY_DAYS, first_of
 from eggtooth.engine.spans import LEVELS
 
@@ -119,15 +119,19 @@ def _later(entries: Sequence[Entry], day: date, end: date) -> Iterator[Entry]:
             yield entry
 
 
-def hatch_counts(colony: Colony, tag: str, start: date, end: date, settings: Settings) -> Iterator[Number]:
-    """How many would hatch, told every two weeks from the eggs on, against how many did."""
+def hatch_counts(
+    colony: Colony, tag: str, start: date, end: date, boxes: Callable[[date], Warmed]
+) -> Iterator[Number]:
+    """How many would hatch, told every two weeks from the eggs on, against how many did; `boxes` are the
+    incubators as known on a day.
+    """
     entries = colony.of_animal(tag)
     laid, hatched = first_of(entries, Kind.LAID, start, end), first_of(entries, Kind.HATCHED, start, end)
     if laid is None or hatched is None or hatched.value is None or not laid.value:
         return
     day = laid.on
     while day < hatched.on:
-        hatch = clutch_of(colony, tag, laid, day, settings).hatch
+        hatch = clutch_of(colony, tag, laid, day, boxes(day)).hatch
         q05, q25, q50, q75, q95 = (float(hatch.quantile(p)) for p in LEVELS)
         yield Number(tag, HATCHED, day, (q05, q25, q50, q75, q95), hatched)
         day += timedelta(days=EVERY_DAYS)

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date, timedelta
+from functools import cache
 
 from eggtooth.engine.colony import Colony, Sex
 from eggtooth.engine.cycle.prior import PRIOR, Rates
 from eggtooth.engine.house import Settings
 from eggtooth.engine.planning.clutches import house_on
+from eggtooth.engine.planning.warmed import warmed
 from eggtooth.engine.review.chances import Chance, chances_of_laying
 from eggtooth.engine.review.dates import Tally, Told, before_eggs, incubating, tallied
 from eggtooth.engine.review.males import Males, males_of
@@ -51,9 +53,10 @@ def review_of(
     house = house_on(colony.as_of(start), start, settings)
     told = [*before_eggs(known, females, start, end, settings, rates)]
     numbers = [*masses(known, start, end)]
+    boxes = cache(lambda day: warmed(known, day, settings))
     for animal in females:
-        told += incubating(known, animal.tag, start, end, settings, house)
-        numbers += hatch_counts(known, animal.tag, start, end, settings)
+        told += incubating(known, animal.tag, start, end, boxes, house)
+        numbers += hatch_counts(known, animal.tag, start, end, boxes)
     rests, males = males_of(known, start, end, settings)
     told += rests
     chances = () if this_season else tuple(chances_of_laying(known, start, end, settings, rates))

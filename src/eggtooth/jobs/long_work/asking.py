@@ -1,4 +1,4 @@
-"""Long work as a page asks for it: worked out at once over a file, by the queue over PostgreSQL."""
+"""Long work as a page asks for it: worked out in the page over a file, by the queue over PostgreSQL."""
 
 from __future__ import annotations
 
@@ -7,10 +7,9 @@ from datetime import datetime
 from typing import Any
 
 from eggtooth.jobs.gather import Source
-from eggtooth.jobs.keeping_answers import Answers
-from eggtooth.jobs.long_work import queue, shelf
+from eggtooth.jobs.long_work import here, queue, shelf
 from eggtooth.jobs.long_work.hand import SECONDS
-from eggtooth.jobs.long_work.questions import Question, state, worked_out
+from eggtooth.jobs.long_work.questions import Question, state
 from eggtooth.jobs.long_work.queue import Standing
 
 __all__ = ["SECONDS", "Outcome", "Question", "Standing", "ask", "ask_anew", "look", "waits"]
@@ -20,14 +19,21 @@ __all__ = ["SECONDS", "Outcome", "Question", "Standing", "ask", "ask_anew", "loo
 class Outcome:
     """An answer, and how things stand where it is not of now.
 
-    `answer` is of the store as it is, unless `standing` or `fault` says otherwise: then it is an earlier one,
+    `answer` is of the store as it is, unless one of the others says otherwise: then it is an earlier one,
     of `made_at`, or there is none. `standing`: it is being worked out. `fault`: what went wrong when it was.
+    `unasked`: it is worked out when somebody asks for it (`wanted`).
     """
 
     answer: Any = None
     made_at: datetime | None = None
     standing: Standing | None = None
     fault: str = ""
+    unasked: bool = False
+
+    @property
+    def current(self) -> bool:
+        """Whether there is an answer and it is of now."""
+        return self.answer is not None and not (self.standing or self.fault or self.unasked)
 
 
 def waits() -> bool:
@@ -35,32 +41,26 @@ def waits() -> bool:
     return queue.used()
 
 
-def ask(question: Question, source: Source, seconds: float) -> Outcome:
+def ask(question: Question, source: Source, seconds: float, *, wanted: bool = False) -> Outcome:
     """The answer, or where it stands. Raises `ValueError` where the question cannot be asked so.
 
-    Without a queue it is worked out now, in about `seconds` at most.
+    Without a queue it is worked out now, in about `seconds` at most; in a large house only when it is
+    `wanted`.
     """
-    if not queue.used():
-        return Outcome(_here(question, source, seconds))
-    return _found(question, source, begin=True)
-
-
-_worked_out_here = Answers[Any](most=6)
-
-
-def _here(question: Question, source: Source, seconds: float) -> Any:
-    """Worked out once for the store as it is, not each time a page is looked at."""
-    chosen = tuple(sorted(source.choices.items())), tuple(sorted(source.choices_end.items()))
-    more = question.digest, seconds, *chosen
-    colony, settings = source.colony, source.settings
-    return _worked_out_here.to(
-        colony, question.on, settings, lambda _: worked_out(question, source, seconds), more
-    )
+    if queue.used():
+        return _found(question, source, begin=True)
+    return _outcome(here.answered(question, source, seconds, wanted))
 
 
 def look(question: Question, source: Source) -> Outcome:
     """What there is of an answer already, and where it stands; nothing is begun."""
-    return _found(question, source, begin=False) if queue.used() else Outcome()
+    if queue.used():
+        return _found(question, source, begin=False)
+    return _outcome(here.kept(question, source))
+
+
+def _outcome(laid: here.Laid) -> Outcome:
+    return Outcome(laid.answer, laid.made_at, unasked=not laid.current)
 
 
 def _found(question: Question, source: Source, begin: bool) -> Outcome:

@@ -4,20 +4,22 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from functools import cache
 from pathlib import Path
 from time import monotonic
-from typing import Any
+from typing import Any, NamedTuple
 
+from eggtooth.engine.colony import Colony
 from eggtooth.engine.cycle.evidence import SEASON_KINDS
-from eggtooth.engine.entries import LEFT, Kind
+from eggtooth.engine.entries import LEFT, Entry, Kind
 from eggtooth.engine.planning.generations.front import Leaders
 from eggtooth.jobs import generations, learn, pairings
 from eggtooth.jobs.family_kept import TELLING
 from eggtooth.jobs.gather import Source
+from eggtooth.jobs.review import look_back
 
 CODE = Path(__file__).parents[2]
 Work = Callable[[Source, date, Mapping[str, Any], float], Any]
@@ -92,6 +94,12 @@ def lesson_asked(source: Source, on: date) -> Question:
     return Question("lesson", source.settings.season_start(on), {})
 
 
+def review_asked(source: Source, this_season: bool, on: date) -> Question:
+    """The season looked back on: a finished one is the same whatever the day it is asked for."""
+    told = on if this_season else source.settings.season_start(on)
+    return Question("review", told, {"this_season": this_season})
+
+
 def worked_out(question: Question, source: Source, seconds: float) -> Any:
     """The answer, in about so many seconds at most. Raises `ValueError` where it cannot be asked so."""
     return WAYS[question.kind].work(source, question.on, question.asked, seconds)
@@ -100,20 +108,57 @@ def worked_out(question: Question, source: Source, seconds: float) -> Any:
 def state(question: Question, source: Source) -> str:
     """A digest of all that the answer rests on: the code, the animals, the entries that bear on it, all.
 
-    An entry never changes once it is kept, so its id stands for it. Cost: linear in the entries, quick.
+    An entry never changes once it is kept, so its id stands for it. Quick for the colony asked of last; for
+    another, linear in its animals and in the entries of those of whom something was noted.
     """
+    asked_of = source.settings, dict(source.choices), dict(source.choices_end)
+    last = _last.get(question.digest)
+    if last and last.colony is source.colony and last.asked_of == asked_of:
+        return last.state
     colony, way = source.colony, WAYS[question.kind]
     found = hashlib.sha256(f"{_code()} {question.text()}".encode())
     found.update(repr((list(colony.animals.values()), way.house(source))).encode())
-    for tag in sorted(colony.entries):
-        ids = [
-            e.id
-            for e in colony.entries[tag]
-            if (way.reads is None or e.kind in way.reads) and not (way.past and e.on > question.on)
-        ]
-        if ids:
-            found.update(f"{tag!r} {' '.join(ids)}\n".encode())
+    for digest in _of_animals(question.kind, way, question.on if way.past else None, colony):
+        found.update(digest)
+    _last[question.digest] = _Last(colony, asked_of, found.hexdigest())
+    while len(_last) > MOST_KEPT:
+        _last.pop(next(iter(_last)), None)
     return found.hexdigest()
+
+
+class _Last(NamedTuple):
+    colony: Colony
+    asked_of: object
+    state: str
+
+
+MOST_KEPT = 6
+_last: dict[str, _Last] = {}
+_animals: dict[object, dict[str, tuple[Sequence[Entry], bytes]]] = {}
+
+
+def _of_animals(kind: str, way: Way, until: date | None, colony: Colony) -> Iterator[bytes]:
+    """A digest of each animal's entries that bear on the answer, by tag; empty for none."""
+    known, fresh = _animals.pop((kind, until), {}), {}
+    for tag in sorted(colony.entries):
+        entries = colony.entries[tag]
+        before = known.get(tag)
+        fresh[tag] = (
+            before if before and before[0] is entries else (entries, _digest(tag, entries, way, until))
+        )
+        yield fresh[tag][1]
+    _animals[kind, until] = fresh
+    while len(_animals) > MOST_KEPT:
+        _animals.pop(next(iter(_animals)), None)
+
+
+def _digest(tag: str, entries: Sequence[Entry], way: Way, until: date | None) -> bytes:
+    ids = [
+        e.id
+        for e in entries
+        if (way.reads is None or e.kind in way.reads) and (until is None or e.on <= until)
+    ]
+    return hashlib.sha256(f"{tag!r} {' '.join(ids)}".encode()).digest() if ids else b""
 
 
 @cache
@@ -146,8 +191,20 @@ def _lesson(source: Source, on: date, asked: Mapping[str, Any], seconds: float) 
     return learn.lesson_kept(source, on)
 
 
+def _review(source: Source, on: date, asked: Mapping[str, Any], seconds: float) -> Any:
+    return look_back(source, on, asked["this_season"])
+
+
+def _rules(source: Source) -> object:
+    """Incubators, and the settings without what the house chose to go by."""
+    told = replace(source.settings, season_plan="", season_plan_until="", learned_rates="")
+    return list(source.colony.incubators.values()), told
+
+
 WAYS = {
     "plan": Way(_plan),
+    # What was noted later does not change what was told then; dates are told by the facts.
+    "review": Way(_review, past=True, house=_rules),
     # Who carries what rests on these alone (`family_kept`), and who is still here on who left.
     "routes": Way(_routes, TELLING | LEFT),
     # What is learned does not rest on what was learned before, nor on the season that is on.
