@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
+from datetime import date
 from pathlib import Path
 
 import pytest
@@ -13,11 +14,13 @@ from eggtooth.engine.colony import Animal, Sex, Tub
 from eggtooth.engine.entries import Kind
 from eggtooth.engine.planning.wanted import Wanted, written
 from eggtooth.records import store
+from eggtooth.web import nights_page
 from eggtooth.web.pictures.room import Thread
 from eggtooth.web.pictures.room import room as drawn
 from tests.test_web_round_page import HERE, entry, room
 
 __all__ = ["room"]
+ROW = r"<tr><td><a [^>]*>(\w+)</a></td><td><a [^>]*>(\w+)</a></td>"
 pytestmark = pytest.mark.usefixtures("fresh_store")
 
 
@@ -73,3 +76,33 @@ def test_animals_without_a_tub_are_left_to_the_table() -> None:
     store.save_animals([Animal("M1", Sex.MALE), Animal("F1", Sex.FEMALE)])
     html = page("?on=2026-01-12")
     assert "<svg" not in html and re.search(r"<td>.*M1.*</td><td>.*F1", html)
+
+
+def tonight(more: str) -> list[tuple[str, str]]:
+    """The pairs of the night shown in full."""
+    return re.findall(ROW, page(f"?on=2026-01-13{more}").split("The nights after")[0])
+
+
+def test_long_nights_come_in_parts(room: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Each pair of a night is on exactly one part; a night to come has a page of its own."""
+    males = [f"N{k}" for k in range(1, 6)]
+    store.save_animals(
+        Animal(tag, Sex.MALE, "", date(2022, 6, 1), "", tub=Tub("C", 1, k)) for k, tag in enumerate(males, 1)
+    )
+    females = [f"G{k}" for k in range(1, 6)]
+    store.save_animals(
+        Animal(tag, Sex.FEMALE, "", date(2020, 6, 1), "", tub=Tub("D", 1, k))
+        for k, tag in enumerate(females, 1)
+    )
+    store.add_entries(
+        entry("2026-01-11", tag, Kind.WEIGHT, 700 if tag[0] == "N" else 1900) for tag in males + females
+    )
+    whole = tonight("")
+    assert len(whole) > 4
+    monkeypatch.setattr(nights_page, "PER_PAGE", 2)
+    pages = [tonight(f"&page={k}") for k in range(1, 5)]
+    assert sorted(pair for part in pages for pair in part) == sorted(whole)
+    assert max(map(len, pages)) == 2
+    tomorrow = page("?on=2026-01-13&night=2026-01-14")
+    assert "Back to tonight" in tomorrow and "page=2&amp;night=2026-01-14" in tomorrow
+    assert len(tonight("&night=2026-01-14")) == 2

@@ -7,6 +7,7 @@ from datetime import date
 from eggtooth.engine.condition.fitness import Ready
 from eggtooth.engine.doubts import Doubt
 from eggtooth.engine.pedigree.why import Moved, moved_by
+from eggtooth.engine.planning.coming import ComingNight
 from eggtooth.engine.planning.feeders import Need
 from eggtooth.engine.planning.proving import Proving
 from eggtooth.jobs.clutches import Eggs, eggs_of
@@ -20,6 +21,7 @@ from eggtooth.jobs.looking import everything_odd
 from eggtooth.jobs.males import Male, males_on
 from eggtooth.jobs.proving import how_to_prove
 from eggtooth.jobs.readiness import who_is_ready
+from eggtooth.jobs.rotation import rotation
 from eggtooth.jobs.season import Strips, strips_on
 
 MOST_ANIMALS = 12
@@ -27,6 +29,7 @@ MOST_ANIMALS = 12
 
 _strips, _males, _ready = Answers[Strips](), Answers[list[Male]](), Answers[list[Ready]]()
 _eggs, _needs, _odd = Answers[Eggs](), Answers[list[Need]](), Answers[list[Doubt]]()
+_nights = Answers[list[ComingNight]]()
 _related = Answers[Kin]()
 _hatched = Answers[list[HatchedClutch]]()
 
@@ -54,6 +57,12 @@ def ready(source: Source, on: date) -> list[Ready]:
 def eggs(source: Source, on: date) -> Eggs:
     """As `eggs_of`."""
     return _eggs.to(source.colony, on, source.settings, lambda kept: eggs_of(source, on, kept))
+
+
+def nights(source: Source, on: date, most: int) -> list[ComingNight]:
+    """As `rotation`."""
+    colony, settings = source.colony, source.settings
+    return _nights.to(colony, on, settings, lambda kept: rotation(source, on, most, kept), most)
 
 
 def needs(source: Source, on: date, weeks: int) -> list[Need]:

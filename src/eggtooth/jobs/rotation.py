@@ -10,6 +10,7 @@ from typing import Any, NamedTuple
 
 from eggtooth.engine.colony import Colony, Sex
 from eggtooth.engine.house import Settings
+from eggtooth.engine.kept import Kept
 from eggtooth.engine.planning.by_wishes import by_wishes
 from eggtooth.engine.planning.coming import ComingNight, coming_nights
 from eggtooth.engine.planning.occupants import room_on
@@ -26,9 +27,9 @@ class PlanFault(ValueError):
     """A file that is no plan of pairs for this colony; says what was found and what to do."""
 
 
-def rotation(source: Source, on: date, nights: int) -> list[ComingNight]:
+def rotation(source: Source, on: date, nights: int, kept: Kept | None = None) -> list[ComingNight]:
     """Tonight and the nights after it. Raises `ValueError` for a number of nights that cannot be planned."""
-    return coming_nights(source.colony, on, nights, source.settings)
+    return coming_nights(source.colony, on, nights, source.settings, kept)
 
 
 def with_plan(source: Source, path: Path) -> Source:

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from eggtooth.engine.colony import Colony, Sex
+from eggtooth.engine.colony import Animal, Colony, Sex
 from eggtooth.engine.cycle.season import Season, Stage
 from eggtooth.engine.eggs.hatching import CANDLED_FROM_DAYS, Hatch, hatch_of, warm_share
 from eggtooth.engine.eggs.house import House, house_of, usual, worth_days
@@ -34,7 +34,6 @@ if TYPE_CHECKING:
 Z50 = 0.6745
 GIVEN_UP_AFTER_DAYS = 100
 TO_LEAVE_EGG_DAYS = 3
-CLUTCH = frozenset({Kind.LAID, Kind.EGGS, Kind.PIPPED})
 SURE_AFTER_OVULATION = 0.97
 """Chance that a female that ovulated lays (our choice); before, the facts' share of paired and ready ones."""
 
@@ -67,10 +66,19 @@ class PlacesDay:
 
 def clutches_on(colony: Colony, on: date, settings: Settings, kept: Kept | None = None) -> list[Clutch]:
     """Every clutch that lies on a day: not hatched, not lost, not given up."""
-    boxes = warmed(colony, on, settings)
-    house = house_on(colony, on, settings, kept)
-    room = room_on(colony, on, settings, all_dates=False, kept=kept)
-    return [_clutch(o.tag, o.seen, laid, boxes, house) for o, laid in lying(room)]
+    kept = kept or Kept()
+    boxes, house = _boxes(colony, on, settings, kept), house_on(colony, on, settings, kept)
+    lies = {o.tag: (o, laid) for o, laid in lying(room_on(colony, on, settings, all_dates=False, kept=kept))}
+
+    def told(tags: list[str]) -> list[Clutch]:
+        return [_clutch(tag, lies[tag][0].seen, lies[tag][1], boxes, house) for tag in tags]
+
+    return kept.each("clutch", {tag: (o, laid, boxes, house) for tag, (o, laid) in lies.items()}, told)
+
+
+def _boxes(colony: Colony, on: date, settings: Settings, kept: Kept | None) -> Warmed:
+    told = tuple(x for box in colony.incubators.values() for x in (box, colony.of_animal(box.tag)))
+    return (kept or Kept()).get("incubators", told, lambda: warmed(colony, on, settings))
 
 
 def clutch_of(colony: Colony, dam: str, laid: Entry, on: date, boxes: Warmed) -> Clutch:
@@ -92,28 +100,36 @@ def lying(room: Room) -> Iterator[tuple[Occupant, Entry]]:
 
 def house_on(colony: Colony, on: date, settings: Settings, kept: Kept | None = None) -> House:
     """How this house's finished clutches differ from the usual, as known on a day."""
-    boxes = warmed(colony, on, settings)
-    told = tuple(x for box in colony.incubators.values() for x in (box, colony.of_animal(box.tag)))
+    kept = kept or Kept()
+    boxes = _boxes(colony, on, settings, kept)
+    dams = {t: (e,) for t, e in colony.entries.items() if t in colony.animals and _may_lay(colony.animals[t])}
+    of_eggs = dict(zip(dams, kept.each("of eggs", dams, lambda tags: _of_eggs(colony, tags)), strict=True))
 
-    def placed(tags: list[str]) -> list[bool]:
-        """Whether temperatures of one of several incubators bear on these animals' clutches."""
-        return [any(e.kind is Kind.EGGS and boxes.named(e) for e in colony.entries[t]) for t in tags]
+    def worths(tags: list[str]) -> list[list[float]]:
+        return [list(_worths(of_eggs[tag], on, boxes)) for tag in tags]
 
-    kept, seen = kept or Kept(), {tag: (entries,) for tag, entries in colony.entries.items()}
-    one = len(boxes.boxes) == 1
-    warm = [one] * len(seen) if one or not told else kept.each(f"placed in {list(boxes.boxes)}", seen, placed)
-    rests_on = {tag: (*seen[tag], *(told if w else ())) for tag, w in zip(seen, warm, strict=True)}
+    def heated(entries: Sequence[Entry]) -> bool:
+        """Whether temperatures of an incubator bear on these clutches."""
+        return len(boxes.boxes) == 1 or any(e.kind is Kind.EGGS and boxes.named(e) for e in entries)
 
-    def worth(tags: list[str]) -> list[list[float]]:
-        return [list(_worths(colony.entries[tag], on, boxes)) for tag in tags]
+    rests_on = {t: (e, boxes if heated(e) else boxes.target_c) for t, e in of_eggs.items()}
+    found = kept.each("clutches", rests_on, worths)
+    return kept.equal("house", (found,), lambda: house_of([days for one in found for days in one]))
 
-    found = kept.each(f"clutches at {boxes.target_c}", rests_on, worth)
-    return house_of([days for worths in found for days in worths])
+
+def _may_lay(animal: Animal) -> bool:
+    return animal.sex is not Sex.MALE
+
+
+def _of_eggs(colony: Colony, tags: Sequence[str]) -> list[list[Entry]]:
+    """The entries of clutches of some animals."""
+    laid, eggs, pipped = Kind.LAID, Kind.EGGS, Kind.PIPPED
+    return [[e for e in colony.entries[t] if (k := e.kind) is laid or k is eggs or k is pipped] for t in tags]
 
 
 def _worths(entries: Sequence[Entry], on: date, boxes: Warmed) -> Iterator[float]:
     """What each finished clutch of an animal was worth in days."""
-    seen = History([e for e in entries if e.kind in CLUTCH], on)
+    seen = History(entries, on)
     for laid in seen.all(Kind.LAID):
         pipped = seen.first(Kind.PIPPED, laid.on)
         if pipped and 0 < (days := (pipped.on - laid.on).days) <= GIVEN_UP_AFTER_DAYS:
@@ -152,7 +168,7 @@ def stays_of(
 ) -> list[Stay]:
     """Clutches lying and to come, as stays in the incubators; see `places_ahead`."""
     room = room_on(colony, on, settings, all_dates=outlooks is None, kept=kept)
-    target = warmed(colony, on, settings).target_c
+    target = _boxes(colony, on, settings, kept).target_c
     house = house_on(colony, on, settings, kept)
     stays = [
         Stay(c.dam, 1.0, Span.seen(c.laid.on), _moved(c.pip, TO_LEAVE_EGG_DAYS))

@@ -13,6 +13,7 @@ from datetime import date, timedelta
 from eggtooth.engine.colony import Colony, Sex
 from eggtooth.engine.facts import biology
 from eggtooth.engine.house import DAYS, Settings
+from eggtooth.engine.kept import Kept
 from eggtooth.engine.planning.fertile import Prospects, prospects_of
 from eggtooth.engine.planning.nights import Action, Move, acquainted, moves_on
 from eggtooth.engine.planning.occupants import Occupant, Room, room_on, sittings
@@ -51,26 +52,27 @@ class Course:
 
 
 def coming_nights(
-    colony: Colony, on: date, nights: int, settings: Settings | None = None
+    colony: Colony, on: date, nights: int, settings: Settings | None = None, known: Kept | None = None
 ) -> list[ComingNight]:
     """Tonight and the nights after it, from entries dated `on` or earlier and the plan in the settings alone.
 
     Raises `ValueError` for less than one night or more than 28: further ahead the forecasts say too little.
-    Cost: that of the round's moves for each night.
+    Cost: that of the round's moves for each night. `known` holds what was worked out for the same day and
+    settings.
     """
     if not 1 <= nights <= 28:
         raise ValueError(f"nights are planned 1 to 28 ahead, not {nights}")
-    kept = settings or Settings()
-    room = room_on(colony, on, kept, all_dates=False)
-    together = sittings(room, kept)
-    pairs = Pairs(colony, kept)
-    wanted = read(kept.plan_on(on))
-    moves = moves_on(room, together, pairs, kept, wanted)
-    course = _begun(room, pairs, wanted, kept, {m: s.female for m, s in together.items()}, moves)
-    found = [ComingNight(on, kept.pairing_night(on), tuple(moves))]
+    rules, known = settings or Settings(), known or Kept()
+    room = room_on(colony, on, rules, all_dates=False, kept=known)
+    together = sittings(room, rules, known)
+    pairs = known.get("pairs", (colony.animals,), lambda: Pairs(colony, rules))
+    wanted = known.get("wanted", (), lambda: read(rules.plan_on(on)))
+    moves = moves_on(room, together, pairs, rules, wanted, known)
+    course = _begun(room, pairs, wanted, rules, {m: s.female for m, s in together.items()}, moves)
+    found = [ComingNight(on, rules.pairing_night(on), tuple(moves))]
     for after in range(1, nights):
         day = on + timedelta(days=after)
-        found.append(ComingNight(day, kept.pairing_night(day), tuple(_next(course, day, after))))
+        found.append(ComingNight(day, rules.pairing_night(day), tuple(_next(course, day, after))))
     return found
 
 

@@ -22,12 +22,14 @@ _PLACED = re.compile(r"(?:(?P<more>.*\S)[,;\s]\s*)?in\s+(?P<box>\S.*)", re.I)
 @dataclass(frozen=True, slots=True)
 class Warmed:
     """The incubators of a house with their temperatures up to a day, and what they are set to: where it is
-    not known which of several holds a clutch, the mean of the targets, and no temperatures.
+    not known which of several holds a clutch, the mean of the targets, and no temperatures. `by_name` has
+    them by their tag in small letters.
     """
 
     boxes: Mapping[str, Incubator]
     noted: Mapping[str, Sequence[Entry]]
     target_c: float
+    by_name: Mapping[str, Incubator]
 
     def of(self, seen: History, laid: Entry) -> tuple[list[Entry], float]:
         """Temperatures and target of one clutch; `seen` is its dam's."""
@@ -54,8 +56,7 @@ class Warmed:
     def named(self, entry: Entry) -> Incubator | None:
         """The incubator an `eggs` entry names, whatever its case."""
         said = _PLACED.fullmatch(entry.detail) if isinstance(entry.detail, str) else None
-        wanted = said["box"].strip().casefold() if said else ""
-        return next((box for tag, box in self.boxes.items() if tag.casefold() == wanted), None)
+        return self.by_name.get(said["box"].strip().casefold()) if said else None
 
     def only_placed(self, entry: Entry) -> bool:
         """Whether an `eggs` entry says nothing but where they lie: nobody held them to the light."""
@@ -68,4 +69,5 @@ def warmed(colony: Colony, on: date, settings: Settings) -> Warmed:
     boxes = dict(colony.incubators)
     noted = {tag: History(colony.of_animal(tag), on).all(Kind.TEMPERATURE) for tag in boxes}
     targets = [box.target_c for box in boxes.values()]
-    return Warmed(boxes, noted, sum(targets) / len(targets) if targets else settings.incubator_c)
+    by_name = {tag.casefold(): box for tag, box in reversed(boxes.items())}
+    return Warmed(boxes, noted, sum(targets) / len(targets) if targets else settings.incubator_c, by_name)
