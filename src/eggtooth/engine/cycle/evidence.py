@@ -120,7 +120,7 @@ def evidence_of(seen: History, start: date, end: date | None = None) -> Evidence
         days(swollen),
         bool(met),
         max(days(e for e in scans if e.value), default=-1) + 1,
-        max((d for entries in by.values() for d in days(entries)), default=0),
+        max(((entries[-1].on - start).days for entries in by.values() if entries), default=0),
         (*scans[-3:], *signs, *warm, *swollen, *met[-1:], *noted.values()),
         len({e.on for e in met}),
     )

@@ -68,7 +68,8 @@ def clutches_on(colony: Colony, on: date, settings: Settings, kept: Kept | None 
     """Every clutch that lies on a day: not hatched, not lost, not given up."""
     kept = kept or Kept()
     boxes, house = _boxes(colony, on, settings, kept), house_on(colony, on, settings, kept)
-    lies = {o.tag: (o, laid) for o, laid in lying(room_on(colony, on, settings, all_dates=False, kept=kept))}
+    room = room_on(colony, on, settings, all_dates=False, kept=kept, males=False)
+    lies = {o.tag: (o, laid) for o, laid in lying(room)}
 
     def told(tags: list[str]) -> list[Clutch]:
         return [_clutch(tag, lies[tag][0].seen, lies[tag][1], boxes, house) for tag in tags]
@@ -167,7 +168,7 @@ def stays_of(
     kept: Kept | None = None,
 ) -> list[Stay]:
     """Clutches lying and to come, as stays in the incubators; see `places_ahead`."""
-    room = room_on(colony, on, settings, all_dates=outlooks is None, kept=kept)
+    room = room_on(colony, on, settings, all_dates=outlooks is None, kept=kept, males=False)
     target = _boxes(colony, on, settings, kept).target_c
     house = house_on(colony, on, settings, kept)
     stays = [

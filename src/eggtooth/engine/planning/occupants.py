@@ -59,13 +59,21 @@ Room = Mapping[str, Occupant]
 
 
 def room_on(
-    colony: Colony, on: date, settings: Settings, all_dates: bool = True, kept: Kept | None = None
+    colony: Colony,
+    on: date,
+    settings: Settings,
+    all_dates: bool = True,
+    kept: Kept | None = None,
+    males: bool = True,
 ) -> dict[str, Occupant]:
     """Everyone in the room on a day, by tag, in walking order of the tubs (animals without a tub last).
 
     `all_dates` as for `seasons_of`; `kept` holds who was looked at before with this day and these settings.
+    Without `males` they are left out, and their wear is not worked out.
     """
     here = {a.tag: a for a in colony.here(on) if a.hatched is None or a.hatched <= on}
+    if not males:
+        here = {tag: a for tag, a in here.items() if a.sex is not Sex.MALE}
     kept = kept or Kept()
     seasons = _seasons(
         colony, [a for a in here.values() if a.sex is Sex.FEMALE], on, settings, all_dates, kept
