@@ -12,7 +12,8 @@ from eggtooth.engine.colony import Animal, Colony, Incubator, Sex
 from eggtooth.engine.cycle.forecast import Outlook
 from eggtooth.engine.entries import Detail, Entry, Kind
 from eggtooth.engine.house import Settings
-from eggtooth.engine.planning.clutches import clutches_on, places_ahead, stays_of
+from eggtooth.engine.planning.clutches import clutches_on
+from eggtooth.engine.planning.places import places_ahead, stays_of
 from eggtooth.engine.spans import Span
 from tests.oracles.places import seasons_drawn
 

@@ -7,7 +7,8 @@ from datetime import date
 from typing import Any
 
 from eggtooth.engine.kept import Kept
-from eggtooth.engine.planning.clutches import Clutch, PlacesDay, clutches_on, places_ahead
+from eggtooth.engine.planning.clutches import Clutch, clutches_on
+from eggtooth.engine.planning.places import PlacesDay, places_ahead
 from eggtooth.engine.spans import Span
 from eggtooth.jobs.forecast import outlooks_on
 from eggtooth.jobs.gather import Source

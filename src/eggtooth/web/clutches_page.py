@@ -19,7 +19,8 @@ from eggtooth.engine.eggs.places import by_day
 from eggtooth.engine.entries import Entry, Kind
 from eggtooth.engine.facts import biology
 from eggtooth.engine.history import History
-from eggtooth.engine.planning.clutches import Clutch, PlacesDay
+from eggtooth.engine.planning.clutches import Clutch
+from eggtooth.engine.planning.places import PlacesDay
 from eggtooth.engine.spans import Span
 from eggtooth.jobs import answered
 from eggtooth.jobs.clutches import Eggs
@@ -32,7 +33,7 @@ from eggtooth.web.speech import number, spoken
 from eggtooth.web.typed_number import from_celsius
 
 LOG_DAYS, LATEST_READINGS = 90, 20
-LANES, PER_PAGE, BOXES_PER_PAGE = 2, 20, 6
+LANES, PER_PAGE, BOXES_PER_PAGE = 2, 12, 4
 WORTH_SAYING = 0.005
 FACTS = (
     biology.INCUBATION_AT_31_5,

@@ -8,7 +8,7 @@ from datetime import date
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
-from eggtooth.engine.planning.clutches import PlacesDay
+from eggtooth.engine.planning.places import PlacesDay
 from eggtooth.web.days import day_month
 from eggtooth.web.pictures.axis import TimeAxis
 from eggtooth.web.pictures.plane import Plane
