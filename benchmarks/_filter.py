@@ -41,7 +41,7 @@ class Courses:
 def median_laid(found: Sequence[Evidence], n: int, rng: np.random.Generator) -> np.ndarray:
     """Median season day of eggs of each female, (F,), with `n` particles each. No milestone may be noted."""
     courses = _drawn((len(found), n), rng)
-    sightings = sightings_of(found)
+    sightings = sightings_of(found, PRIOR)
     by_day: dict[int, list[tuple[int, np.ndarray]]] = {}
     for i, e in enumerate(found):
         for seen in e.follicles:

@@ -105,7 +105,7 @@ def test_dates_and_fates_equal_the_sum_over_all_courses(kind: str) -> None:
     grid = grid_of(SMALL)
     seen = (Seen(30, ("scan", 14.0)), Seen(45, ("meal", 0.0)))
     evidence = Evidence(START, 70, seen, not_before=31, watched=66, **noted(kind))  # type: ignore[arg-type]
-    ahead, waits, sightings = worked(evidence, grid), waits_of(PRIOR), sightings_of([evidence])
+    ahead, waits, sightings = worked(evidence, grid), waits_of(PRIOR), sightings_of([evidence], PRIOR)
     back, message = backward(sightings, waits), ovulation_message(ahead)
     flags = noted_any([evidence])
     told, chances = dates(message, sightings, back, waits), fate_chances(ahead, grid, message, back, flags)
@@ -118,7 +118,7 @@ def test_dates_and_fates_equal_the_sum_over_all_courses(kind: str) -> None:
 def test_posterior_cells_agree_with_fates() -> None:
     grid = grid_of(SMALL)
     evidence = random_evidence(np.random.default_rng(3), 60)
-    ahead, sightings = worked(evidence, grid), sightings_of([evidence])
+    ahead, sightings = worked(evidence, grid), sightings_of([evidence], PRIOR)
     back, flags = backward(sightings, waits_of(PRIOR)), noted_any([evidence])
     cells = joined(ahead, grid, back.ovulation, flags)[0]
     chances = fate_chances(ahead, grid, ovulation_message(ahead), back, flags)[0]

@@ -8,7 +8,7 @@ import numpy as np
 
 from eggtooth.engine.cycle.evidence import Evidence, log_likelihood
 from eggtooth.engine.cycle.grid import FINE, Fate, grid_of
-from eggtooth.engine.cycle.milestones import DAYS, NOTED, waits_of
+from eggtooth.engine.cycle.milestones import DAYS, waits_of
 from eggtooth.engine.cycle.prior import PRIOR
 from eggtooth.engine.cycle.smoothing import ovulation_days, weights_of
 
@@ -75,6 +75,6 @@ def _dates(
         (shed, "shed", evidence.watched),
         (laid, "laid", evidence.watched - 1),
     ):
-        weight *= np.where(day < watched, 1 - NOTED[name], 1.0)
+        weight *= np.where(day < watched, 1 - getattr(PRIOR, f"{name}_noted"), 1.0)
     assert laid.max() < DAYS
     return ovulation.astype(float), laid.astype(float), weight

@@ -28,7 +28,7 @@ def moved_by(at: np.ndarray, within: np.ndarray) -> Own:
 
 def seen_by_cell(e: Evidence, grid: Grid) -> np.ndarray:
     """Likelihood of all that was noted by class and start, (C, S), one cell at a time."""
-    back = backward(sightings_of([e]), waits_of(PRIOR)).ovulation[0]
+    back = backward(sightings_of([e], PRIOR), waits_of(PRIOR)).ovulation[0]
     ovulates = ovulation_days(grid.shape, PRIOR.ovulation_sd)
     steps = len(ovulates) // len(grid.shape.fast_z)
     noted = any(day is not None for day in (e.ovulation, e.shed, e.laid))

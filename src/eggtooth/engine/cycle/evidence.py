@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from eggtooth.engine.cycle.grid import LAST_DAY, MM, Floats
+from eggtooth.engine.cycle.grid import LAST_DAY, MM, OFF_FOOD_SD_MM, Floats
 from eggtooth.engine.cycle.normal import cdf
 from eggtooth.engine.cycle.prior import MEETS_A_MALE
 from eggtooth.engine.entries import Entry, Kind, Sign
@@ -190,7 +190,7 @@ def _step(at_mm: float, width_mm: float) -> Floats:
 
 
 def _refuses() -> Floats:
-    off = _step(biology.OFF_FOOD_FROM.value, 2.5)
+    off = _step(biology.OFF_FOOD_FROM.value, OFF_FOOD_SD_MM)
     return REFUSES + (REFUSES_OFF_FOOD - REFUSES) * off
 
 

@@ -9,7 +9,7 @@ import numpy as np
 
 from eggtooth.engine.cycle.evidence import Evidence, evidence_of
 from eggtooth.engine.cycle.grid import FINE, Fate, Floats, Grid, Shape, grid_of
-from eggtooth.engine.cycle.milestones import DAYS, Dates, Waits, backward, dates, sightings_of, waits_of
+from eggtooth.engine.cycle.milestones import DAYS, Dates, backward, dates, sightings_of, waits_of
 from eggtooth.engine.cycle.normal import cdf
 from eggtooth.engine.cycle.prior import PRIOR, Rates, read
 from eggtooth.engine.cycle.smoothing import (
@@ -123,7 +123,8 @@ def _few(n: int, rates: Rates | Sequence[Rates]) -> Iterator[slice]:
 
 
 def _shared(rates: Rates) -> tuple[object, ...]:
-    return rates.shed, rates.lay, rates.whole_sd, rates.ovulation_sd, rates.bend_mm
+    noted = rates.ovulation_noted, rates.shed_noted, rates.laid_noted
+    return rates.shed, rates.lay, rates.whole_sd, rates.ovulation_sd, rates.bend_mm, noted
 
 
 def late_dates(
@@ -134,7 +135,7 @@ def late_dates(
     for part in _few(len(found), rates):
         few, own = found[part], [rates] if isinstance(rates, Rates) else rates[part]
         grid = grid_of(shape.bent(own[0].bend_mm))
-        logs, seen, waits = log_lattice(few, grid), sightings_of(few), waits_of(own[0])
+        logs, seen, waits = log_lattice(few, grid), sightings_of(few, own[0]), waits_of(own[0])
         ahead = forward(logs, grid, weights_of(few, grid, own), own[0].ovulation_sd)
         late = dates(ovulation_message(ahead), seen, backward(seen, waits), waits)
         days = [_quantiles(p, 0).tolist() for p in (late.ovulation, late.shed, late.laid)]
@@ -151,14 +152,13 @@ def worked(found: Sequence[Evidence], rates: Rates | Sequence[Rates] = PRIOR, sh
     """Forward and backward for a few females."""
     own = [rates] if isinstance(rates, Rates) else rates
     grid = grid_of(shape.bent(own[0].bend_mm))
-    waits = waits_of(own[0])
     ahead = forward(log_lattice(found, grid), grid, weights_of(found, grid, own), own[0].ovulation_sd)
-    return joined_up(found, grid, ahead, waits)
+    return joined_up(found, grid, ahead, own[0])
 
 
-def joined_up(found: Sequence[Evidence], grid: Grid, ahead: Forward, waits: Waits) -> Block:
+def joined_up(found: Sequence[Evidence], grid: Grid, ahead: Forward, rates: Rates) -> Block:
     """Join the lattice with the milestones."""
-    seen = sightings_of(found)
+    seen, waits = sightings_of(found, rates), waits_of(rates)
     back = backward(seen, waits)
     message = ovulation_message(ahead)
     noted = noted_any(found)

@@ -17,7 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from eggtooth.engine.cycle.normal import cdf
-from eggtooth.engine.cycle.prior import FAST, OVULATION_MM, SLOW, TURN, USUAL_BEND_MM, Trait
+from eggtooth.engine.cycle.prior import FAST, OVULATION_MM, SLOW, TURN, USUAL_BEND_MM, WHOLE, Trait, trait_of
 from eggtooth.engine.facts import biology
 
 Floats = NDArray[np.float64]
@@ -28,6 +28,7 @@ LAST_DAY = 400
 
 BIN_MM, BINS = 0.25, 241
 MM: Floats = np.arange(BINS, dtype=np.float64) * BIN_MM
+OFF_FOOD_SD_MM = trait_of(biology.OFF_FOOD_FROM).sd
 REST_MM, LEAVING_MM, FROM_MM = 3.7, 2.0, biology.PAIRING_FROM.value
 
 GROWS_ON_DAYS, FADES_DAYS = 4.0, 26.0
@@ -37,6 +38,10 @@ gone after about three months as in DeNardo & Autumn 2001)."""
 
 FASTS_DAYS = 60
 """How long a female that stays off food after reabsorption set in does so (our choice)."""
+
+EATS_AFTER_EGGS_DAYS, EATS_SD_DAYS = 10.0, 8.0
+"""Days from eggs taken into the incubator to her first meals (common practice, no source), and how far the
+day she eats again spreads about that of the median waits from her curve's ovulation (our choice)."""
 
 
 class Fate(IntEnum):
@@ -98,9 +103,8 @@ class Grid:
     `levels` is (C, 3): index of the slow, turn and fast level (-1 where a class has none). `binned` is
     (step, C, J): diameter bins, days running backwards, split by day modulo the step, so that the cells of
     one day over all starts are a plain slice. `appetite` is the same of the diameter that sets her appetite:
-    her follicle's, but in classes that `fasts` held at its largest for
-    `FASTS_DAYS`. `reach` maps diameters to days since
-    12 mm, (C,).
+    her follicle's, but in classes that `fasts` held at its largest for `FASTS_DAYS`, and in those that lay
+    small again once eggs would be in the incubator. `reach` maps diameters to days since 12 mm, (C,).
     """
 
     shape: Shape
@@ -212,6 +216,19 @@ def faded(diameters: Floats, exit_mm: Floats) -> tuple[Floats, Ints]:
     return shrunk, first
 
 
+def eating_again(days: Ints, reach: Floats) -> Floats:
+    """Diameter that sets the appetite of classes that lay once their eggs are out, by days since 12 mm,
+    (C, days): it falls past the 25 mm at which females go off food on the day they usually eat again.
+
+    Without it a female that laid and of whom nothing was noted seems not to have laid once she eats.
+    """
+    ovulates = np.array([np.interp(OVULATION_MM.mean, MM, row) for row in reach])
+    again = ovulates + WHOLE.mean + EATS_AFTER_EGGS_DAYS
+    mm_day = OFF_FOOD_SD_MM / EATS_SD_DAYS
+    found: Floats = biology.OFF_FOOD_FROM.value - mm_day * (days[None, :] - again[:, None])
+    return np.maximum(found, REST_MM)
+
+
 def fails_as(mm: float) -> Fate:
     """The fate of a follicle whose reabsorption sets in at a diameter: large from 20 mm on (published)."""
     return Fate.SMALL if mm < biology.DOMINANT_FROM.value else Fate.LARGE
@@ -265,6 +282,8 @@ def grid_of(shape: Shape = FINE) -> Grid:
     diameters[fate == Fate.NEVER] = REST_MM
     fasting = fasts[:, None] & (days[None, :] < exit_day[:, None] + FASTS_DAYS)
     hungry = np.where(fasting, np.maximum.accumulate(diameters, axis=1), diameters)
+    lays = fate == Fate.LAYS
+    hungry[lays] = np.minimum(hungry[lays], eating_again(days, reach[lays]))
     at = np.searchsorted(MM, (biology.OFF_FOOD_FROM.value, OVULATION_MM.mean))
     return Grid(
         shape,

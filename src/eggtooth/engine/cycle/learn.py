@@ -24,6 +24,7 @@ from eggtooth.engine.cycle.evidence import Evidence, evidence_of
 from eggtooth.engine.cycle.fate_shares import learned_shares
 from eggtooth.engine.cycle.grid import LEARN, Floats, Shape
 from eggtooth.engine.cycle.marginal import GROWTH, TRAITS, UNITS, by_class
+from eggtooth.engine.cycle.noted_shares import noted_shares
 from eggtooth.engine.cycle.one_house import House
 from eggtooth.engine.cycle.prior import PRIOR, PRIOR_SEASONS, YEARS_DIFFER_DAYS, Rates, Trait
 from eggtooth.engine.cycle.scanning import as_scanned
@@ -71,7 +72,8 @@ def learn(finished: Sequence[Evidence], shape: Shape = LEARN, prior: Rates = PRI
     if not kept:
         return Learned(prior, _prior_errors(prior), dict.fromkeys(NAMES, 0.0), _counts(kept))
     noted, house = as_scanned(kept), House([prior] * len(kept), counts=1.0, one_year=False)
-    rates, peak = replace(prior, bend_mm=likeliest(noted, prior)), np.zeros(2 * TRAITS)
+    rates = replace(prior, **noted_shares(kept, prior))  # type: ignore[arg-type]
+    rates, peak = replace(rates, bend_mm=likeliest(noted, rates)), np.zeros(2 * TRAITS)
     for _ in range(ROUNDS):
         lattice = noted_on(noted, [rates] * len(noted), shape.bent(rates.bend_mm))
         peak, seen = house.peak(lattice, peak)

@@ -54,7 +54,7 @@ class Likelihood:
 def lattice_of(found: Sequence[Evidence], logs: Cells, grid: Grid, rates: Sequence[Rates]) -> Lattice:
     """Join the lattice of sightings, (F, C, S), with the milestones; `rates` of each female."""
     ahead = unweighed(logs, grid, rates[0].ovulation_sd)
-    back = backward(sightings_of(found), waits_of(rates[0]))
+    back = backward(sightings_of(found, rates[0]), waits_of(rates[0]))
     cells = joined(ahead, grid, back.ovulation, noted_any(found))
     chances = np.array([fates(e, r) for e, r in zip(found, rates, strict=True)])
     return Lattice(grid, cells, ahead.log_scale, chances[:, grid.fate] * exit_shares(grid.shape))

@@ -22,8 +22,8 @@ Floats = np.ndarray[tuple[int, ...], np.dtype[np.float64]]
 FIRST_DAY, DAYS = 0, 560
 """Season days on which a milestone may lie."""
 
-NOTED = {"ovulation": 0.4, "shed": 0.7, "laid": 0.9}
-"""Chances that a milestone is noted by a house that goes on noting things of her (our choice)."""
+SHED_DAYS, LAY_DAYS = (10, 30), (18, 55)
+"""Least and most days of the two waits, but for odd ones."""
 
 ODD = 1e-3
 """Share of waits outside what common practice tells, so that an odd note stays possible."""
@@ -75,7 +75,9 @@ def waits_of(rates: Rates) -> Waits:
     """Lay out the waits for a set of rates."""
     rest = max(rates.whole_sd**2 - rates.shed.sd**2, 1.0) ** 0.5
     unseen = Trait(rates.lay.mean, min(rest / rates.lay.centre, rates.lay.sd), log=True)
-    return Waits(wait_pmf(rates.shed, 10, 30), wait_pmf(rates.lay, 18, 55), wait_pmf(unseen, 18, 55))
+    return Waits(
+        wait_pmf(rates.shed, *SHED_DAYS), wait_pmf(rates.lay, *LAY_DAYS), wait_pmf(unseen, *LAY_DAYS)
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,14 +90,15 @@ class Sightings:
     seen_shed: np.ndarray
 
 
-def sightings_of(found: Sequence[Evidence]) -> Sightings:
-    """Likelihood by day of the milestones as noted, or not noted while she was watched."""
+def sightings_of(found: Sequence[Evidence], rates: Rates) -> Sightings:
+    """Likelihood by day of the milestones as noted, or not noted while she was watched by a house that notes
+    as often as `rates` tell."""
     shape = (len(found), DAYS)
     ovulation, shed, laid = np.ones(shape), np.ones(shape), np.ones(shape)
     for i, e in enumerate(found):
-        _at(ovulation[i], e.ovulation, e.watched, NOTED["ovulation"])
-        _at(shed[i], e.shed, e.watched, NOTED["shed"])
-        _at(laid[i], e.laid, e.watched - 1, NOTED["laid"])
+        _at(ovulation[i], e.ovulation, e.watched, rates.ovulation_noted)
+        _at(shed[i], e.shed, e.watched, rates.shed_noted)
+        _at(laid[i], e.laid, e.watched - 1, rates.laid_noted)
         ovulation[i, : e.not_before if e.ovulation is None else 0] = 0
         _signs(ovulation[i], e)
         if e.shed is None:

@@ -71,6 +71,9 @@ USUAL_BEND_MM = BENDS_MM[1]
 """How it is taken to turn where nothing tells otherwise."""
 
 
+CHANCES = ("never", "small", "small_alone", "large", "ovulation_noted", "shed_noted", "laid_noted")
+
+
 @dataclass(frozen=True, slots=True)
 class Rates:
     """Spreads between female-seasons, and shares of what becomes of a season.
@@ -80,8 +83,9 @@ class Rates:
     `whole_sd` days of spread from ovulation to eggs, `ovulation_sd` mm of the size at ovulation. `bend_mm`,
     one of `BENDS_MM`, is common to the house. `never`,
     `small`, `small_alone`, `large` are chances that no follicle grows, that they are reabsorbed below 20 mm
-    (with and without a male) and from 20 mm on. `seasons`: how many fully seen finished seasons of the house
-    they rest on, none for the facts' own.
+    (with and without a male) and from 20 mm on; `ovulation_noted` and so on chances that a milestone is noted
+    by a house that goes on noting things of her (our choice). `seasons`: how many fully seen finished
+    seasons of the house they rest on, none for the facts' own.
     """
 
     starts: Trait = STARTS
@@ -97,6 +101,9 @@ class Rates:
     small: float = 0.155
     small_alone: float = 0.82
     large: float = 0.11
+    ovulation_noted: float = 0.4
+    shed_noted: float = 0.7
+    laid_noted: float = 0.9
     seasons: float = 0.0
 
     def __post_init__(self) -> None:
@@ -107,7 +114,7 @@ class Rates:
                 raise ValueError(f"{f.name} cannot be {value!r}; it is like {usual!r}")
             if isinstance(value, Trait) and not value.sd > 0:
                 raise ValueError(f"{f.name} needs a spread above zero, not {value.sd}")
-        for name in ("never", "small", "small_alone", "large"):
+        for name in CHANCES:
             if not 0 < getattr(self, name) < 1:
                 raise ValueError(f"{name} is a chance between 0 and 1, not {getattr(self, name)}")
         if self.bend_mm not in BENDS_MM:
