@@ -7,7 +7,8 @@ import pytest
 from validation._again import ratio_90
 from validation._house import years
 from validation._tally import Tally
-from validation.season_dates import SCANS, gain, measure
+from validation._verdicts import gain, near
+from validation.season_dates import SCANS, measure
 
 from eggtooth.engine.simulate.world import NARROW_FAST, WIDE
 
@@ -51,6 +52,20 @@ def test_a_missed_gain_is_excused_by_the_best_observer_alone() -> None:
     assert gain(tally_of(0.87, 0.80, 1.0))[0].startswith("FAILS")
     assert gain(tally_of(0.88, 0.86, 1.0))[0].startswith("OUT OF REACH")
     assert gain(tally_of(0.99, 0.86, 1.0))[0].startswith("FAILS")
+
+
+def luckier(ratio: float, spread: float) -> Tally:
+    """Twenty houses, in half of which the ratio of errors lies above and in half below this one."""
+    of = [ratio * (1 + spread if i % 2 else 1 - spread) for i in range(20)]
+    return Tally(error_of=list(range(20)), error=of, best_error=[1.0] * 20, plain_error=[2.0] * 20)
+
+
+def test_a_bar_is_held_or_missed_only_by_a_whole_interval() -> None:
+    """Near the bar of 1.10 with few houses nothing is decided, whichever side the figure itself lies on."""
+    assert near(luckier(1.05, 0.01)) == []
+    assert near(luckier(1.15, 0.01))[0].startswith("FAILS")
+    assert near(luckier(1.09, 0.1))[0].startswith("UNDECIDED")
+    assert near(luckier(1.11, 0.1))[0].startswith("UNDECIDED")
 
 
 def test_intervals_by_houses_are_those_of_the_mean() -> None:

@@ -10,9 +10,8 @@ from __future__ import annotations
 import argparse
 import sys
 from collections.abc import Sequence
+from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, replace
-
-import numpy as np
 
 from eggtooth.engine.cycle.evidence import evidence_of
 from eggtooth.engine.cycle.forecast import forecast
@@ -26,6 +25,7 @@ from validation._house import OPENS, START, Year, plain_laid, years
 from validation._observer import Belief, believe, particles
 from validation._stranger import believe_together, strangers
 from validation._tally import Tally, add, line
+from validation._verdicts import IN_90, gain, gains, misses, near
 
 SCANS = {14: Watching(), 30: Watching(scan_every=30), 0: Watching(scan_every=0)}
 HORIZONS = (30, 60, 90, 120)
@@ -38,28 +38,34 @@ def measure(
     horizon: int,
     made: list[Year],
     n_particles: int,
-    rates: Rates = PRIOR,
-    known: dict[int, list[Belief]] | None = None,
+    lessons: Sequence[Rates] = (PRIOR,),
     asks_stranger: bool = False,
 ) -> Tally:
-    """One setting. `known` keeps the observer's beliefs for another run of the same setting."""
+    """One setting. `lessons` are the rates learned, each told of as many years in turn; years of one lesson
+    count as one house, since they share its luck."""
     day, tally = OPENS + horizon, Tally()
     cloud = particles(world, n_particles, scan_days()) if n_particles else None
     crowd = strangers(world, STRANGERS, scan_days()) if asks_stranger else None
     for y, year in enumerate(made):
-        noted = year.noted(day)
-        outlooks = forecast(year.upto(day), Settings(), rates)
-        bests = known.get(y) if known is not None else None
-        if bests is None and cloud:
-            bests = [believe(cloud, e, day, watching) for e in noted]
-            if known is not None:
-                known[y] = bests
+        noted, k = year.noted(day), y * len(lessons) // len(made)
+        outlooks = forecast(year.upto(day), Settings(), lessons[k])
+        bests = [believe(cloud, e, day, watching) for e in noted] if cloud else None
         others: Sequence[Belief | None] = [None] * len(noted)
         if crowd:
             others = believe_together(crowd, noted, day, watching)
         for i, told in enumerate(outlooks):
             plain = plain_laid(noted[i], day)
-            add(tally, year, y, i, day, told, plain, bests[i] if bests else None, others[i])
+            add(
+                tally,
+                year,
+                y if len(lessons) == 1 else k,
+                i,
+                day,
+                told,
+                plain,
+                bests[i] if bests else None,
+                others[i],
+            )
     return tally
 
 
@@ -85,19 +91,21 @@ MISSING = {
 }
 """The same with a third of the entries missing and worse scans; here only the intervals are judged."""
 
-IN_90 = (0.85, 0.95)
-NEAR_BEST = 1.10
-GAIN_AT_60 = 0.85
 LEAST_BINS = 0.05
+YEARS_A_LESSON = 2
+"""Years judged by the rates of one lesson: what one lesson happens to teach is luck too."""
 
 
 @dataclass(frozen=True)
 class Draw:
-    """How much is drawn, and from which seeds: of the years judged, and of the years learned from."""
+    """How much is drawn, and from which seeds: of the years judged, and of the first years learned from.
 
-    years: int = 8
+    Of 32 houses the ratio of two observers' errors in one setting is known to about 0.02 to either side.
+    """
+
+    years: int = 32
     females: int = 40
-    particles: int = 150_000
+    particles: int = 60_000
     seed: int = 11
     lesson_seed: int = 77
 
@@ -108,73 +116,22 @@ def lesson(world: World, watching: Watching, seed: int) -> Rates:
     return learn([evidence_of(h, START) for year in past for h in year.upto(330)]).rates
 
 
-def held(t: Tally, at_home: bool) -> list[str]:
-    """Whether the intervals hold, within 2.5 standard errors of a share of this many females. `at_home`: the
-    rates fit the world (as the priors do, or learned there)."""
-    found = []
-    for date, share in t.coverage().items():
-        room = 2.5 * float(np.sqrt(0.9 * 0.1 / len(t.held[date])))
-        if share < IN_90[0] - room or (at_home and share > IN_90[1] + room):
-            found.append(f"FAILS {{}}: {date}: {share:.3f} inside the 90 % interval")
-    return found
-
-
-def near(t: Tally) -> list[str]:
-    """Whether the laid date's error is near the best observer's and below the plain rule's.
-
-    Where not even the observer that learns the house from the same entries comes near the one that knows it,
-    or below the plain rule, the bar is out of reach: said plainly, and the forecast is held to this observer.
-    """
-    found, reachable = [], max(1.0, t.possible_to_best)
-    if t.to_best > NEAR_BEST:
-        lost = reachable > NEAR_BEST and t.to_best <= NEAR_BEST * reachable
-        beside = f", {reachable:.3f} not knowing the house" if t.stranger_error else ""
-        word = "OUT OF REACH" if lost else "FAILS"
-        found.append(f"{word} {{}}: mean error {t.to_best:.3f} of the best observer's{beside}")
-    if t.to_plain >= 1:
-        possible = reachable * t.best_to_plain
-        word = "OUT OF REACH" if possible >= 1 and t.to_best <= NEAR_BEST * reachable else "FAILS"
-        found.append(f"{word} {{}}: mean error {t.to_plain:.3f} of the plain rule's, {possible:.3f} possible")
-    return found
-
-
-def gain(t: Tally) -> list[str]:
-    """Whether a miss of the 15 % below the plain rule could be helped, by the observers' figures alone: not
-    where they do not reach it themselves; where they do, but might not with other houses, it is undecided."""
-    if t.to_plain <= GAIN_AT_60:
-        return []
-    reachable = max(1.0, t.possible_to_best)
-    if t.to_best > NEAR_BEST * reachable:
-        word = "FAILS"
-    elif reachable * t.best_to_plain > GAIN_AT_60:
-        word = "OUT OF REACH"
-    else:
-        word = "UNDECIDED" if reachable * t.gains_90()[1][1] > GAIN_AT_60 else "FAILS"
-    return [f"{word} {{}}: {gains(t)}"]
-
-
-def gains(t: Tally) -> str:
-    """The laid date's errors over one another, each with what other houses might have given."""
-    values = (t.to_plain, t.best_to_plain, t.to_best)
-    ours, best, to_best = (
-        f"{v:.3f} [{low:.3f}, {high:.3f}]" for v, (low, high) in zip(values, t.gains_90(), strict=True)
-    )
-    return f"error {ours} of the plain rule's, the best observer's {best}; {to_best} of the best observer's"
-
-
 def run(name: str, draw: Draw, learned: bool) -> list[str]:
     """All settings of one world, told and judged."""
     world, at_home = (WORLDS | MISSING)[name], learned or name in LIKE_THE_PRIORS
     n = 0 if name in MISSING else draw.particles
     called, whole, found = name + (" learned" if learned else ""), Tally(), []
     for scan, watching in SCANS.items():
-        rates = lesson(world, watching, draw.lesson_seed) if learned else PRIOR
+        seeds = range(draw.lesson_seed, draw.lesson_seed + max(draw.years // YEARS_A_LESSON, 1))
+        lessons = [lesson(world, watching, s) for s in seeds] if learned else [PRIOR]
         made = years(world, draw.years, draw.females, watching, draw.seed)
         for horizon in HORIZONS:
-            t = measure(world, watching, horizon, made, n, rates, asks_stranger=bool(n) and not at_home)
+            early = (scan, horizon) == (14, 60)
+            t = measure(world, watching, horizon, made, n, lessons)
+            if n and not at_home and (near(t) or (early and gain(t))):
+                t = measure(world, watching, horizon, made, n, lessons, asks_stranger=True)
             print(line(called, scan, horizon, t), flush=True)
-            missed = held(t, at_home) + (near(t) if n else [])
-            missed += gain(t) if n and (scan, horizon) == (14, 60) else []
+            missed = misses(t, at_home, bool(n), early)
             found += [f.format(f"{called}, scans {scan}, day {horizon}") for f in missed]
             whole.join(t)
     return found + _held_overall(called, whole, at_home) + _chances_overall(called, whole)
@@ -215,22 +172,33 @@ def gain_in_many(name: str, draw: Draw, n_years: int = 40) -> None:
 
 
 def main(draw: Draw | None = None) -> bool:
-    """Every world and setting; false when one misses its bar. `--seed N` draws other years than the usual."""
-    draw = draw or _asked()
-    found = [f for name in LIKE_THE_PRIORS for f in run(name, draw, False)]
-    for name in (*OTHER, *MISSING):
-        found += run(name, draw, False)
-        found += run(name, draw, True)
+    """Every world and setting; false when one misses its bar or too few houses were drawn to tell.
+
+    `--seed N` draws other years than the usual, `--years N` more or fewer, `--cores N` works on as many
+    worlds at once.
+    """
+    asked = _asked()
+    draw, cores = draw or asked[0], asked[1]
+    worlds = [(name, draw, False) for name in (*LIKE_THE_PRIORS, *OTHER, *MISSING)]
+    worlds += [(name, draw, True) for name in (*OTHER, *MISSING)]
+    if cores > 1:
+        with ProcessPoolExecutor(cores) as pool:
+            found = [f for each in pool.map(run, *zip(*worlds, strict=True)) for f in each]
+    else:
+        found = [f for world in worlds for f in run(*world)]
     gain_in_many(LIKE_THE_PRIORS[0], draw)
     print("\n".join(found))
-    return not any(f.startswith("FAILS") for f in found)
+    return not any(f.startswith(("FAILS", "UNDECIDED")) for f in found)
 
 
-def _asked() -> Draw:
+def _asked() -> tuple[Draw, int]:
     parser = argparse.ArgumentParser(add_help=False)
-    parser.add_argument("--seed", type=int)
-    seed = parser.parse_known_args()[0].seed
-    return Draw() if seed is None else Draw(seed=seed, lesson_seed=seed + 1000)
+    parser.add_argument("--seed", type=int, default=Draw.seed)
+    parser.add_argument("--years", type=int, default=Draw.years)
+    parser.add_argument("--cores", type=int, default=1)
+    asked = parser.parse_known_args()[0]
+    lessons = Draw.lesson_seed if asked.seed == Draw.seed else asked.seed + 1000
+    return Draw(years=asked.years, seed=asked.seed, lesson_seed=lessons), asked.cores
 
 
 if __name__ == "__main__":
