@@ -13,6 +13,7 @@ from eggtooth.engine.cycle.grid import FINE, LEARN, MM, OFF_FOOD_SD_MM, Fate, gr
 from eggtooth.engine.cycle.learn import learn
 from eggtooth.engine.cycle.noted_shares import PRIOR_NOTES, noted_shares
 from eggtooth.engine.cycle.prior import PRIOR, Rates
+from eggtooth.engine.cycle.together import taught
 from eggtooth.engine.facts import biology
 from eggtooth.engine.history import History
 from eggtooth.engine.simulate.season import Fate as True_
@@ -92,3 +93,14 @@ def test_a_house_that_misses_a_third_learns_no_more_late_reabsorption_than_there
     told = learn(found).rates
     assert told.large == pytest.approx(large, abs=0.03)
     assert told.laid_noted == pytest.approx(2 / 3, abs=0.08)
+
+
+def test_a_house_shows_within_its_season_how_often_it_notes() -> None:
+    """Forty females, a shed noted of each and an ovulation of none: ovulations are noted less often here."""
+    found = [
+        Evidence(START, 260, (), None, 200 + i % 20, met_male=True, watched=255, nights=1) for i in range(40)
+    ]
+    told = taught(found, [PRIOR] * 40)
+    expected = PRIOR_NOTES * PRIOR.ovulation_noted / (PRIOR_NOTES + 40)
+    assert all(r.ovulation_noted == pytest.approx(expected) for r in told)
+    assert taught(found[:1], [PRIOR]) == [PRIOR]

@@ -1,4 +1,4 @@
-"""How often a house notes each milestone, from its finished seasons.
+"""How often a house notes each milestone, from its finished seasons and from the running one.
 
 A female of whom a milestone was noted laid or was about to, so how many of such females have another one
 noted tells how often the house notes that one, whatever became of the females without any note: as animals
@@ -27,14 +27,17 @@ PRIOR_NOTES = 12.0
 
 def noted_shares(found: Sequence[Evidence], prior: Rates) -> dict[str, float]:
     """Chance that each milestone is noted, as `Rates` has them by name, the prior counting as females of its
-    own."""
-    return {f"{name}_noted": _share(found, name, getattr(prior, f"{name}_noted")) for name in MILESTONES}
+    own, and as all that taught it."""
+    weighs = PRIOR_NOTES + prior.seasons
+    return {
+        f"{name}_noted": _share(found, name, getattr(prior, f"{name}_noted"), weighs) for name in MILESTONES
+    }
 
 
-def _share(found: Sequence[Evidence], name: str, prior: float) -> float:
+def _share(found: Sequence[Evidence], name: str, prior: float, weighs: float) -> float:
     told = [e for e in found if _another(e, name)]
     have = sum(getattr(e, name) is not None for e in told)
-    return (PRIOR_NOTES * prior + have) / (PRIOR_NOTES + len(told))
+    return (weighs * prior + have) / (weighs + len(told))
 
 
 def _another(e: Evidence, name: str) -> bool:

@@ -7,12 +7,15 @@ steps to the peak of their likelihood times a prior. The facts' spread is split 
 differ by and what females of one house do, so that a house of which nothing was noted keeps the facts' rates.
 
 Each female is told by the house **without herself**, so that nothing she shows counts twice: a female alone
-keeps the rates as they were. Finished seasons have no part in it (see `learn`), nor has any later day.
+keeps the rates as they were. Only how often the house notes each milestone is told by all in common: it rests
+on females of whom another one was noted, and of them it says next to nothing new. Finished seasons have no
+part in it (see `learn`), nor has any later day.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -20,6 +23,7 @@ from eggtooth.engine.cycle.bend import TELL_THE_BEND, beforehand, noted_on, orde
 from eggtooth.engine.cycle.evidence import Evidence
 from eggtooth.engine.cycle.grid import ROUND, Floats, Shape
 from eggtooth.engine.cycle.marginal import TRAITS, Likelihood
+from eggtooth.engine.cycle.noted_shares import noted_shares
 from eggtooth.engine.cycle.one_house import House
 from eggtooth.engine.cycle.prior import BENDS_MM, Rates
 
@@ -68,13 +72,14 @@ def _taught(found: Sequence[Evidence], rates: Sequence[Rates], shape: Shape, tea
     house, few = House(rates), found[:teachers]
     peaks: dict[float, tuple[Floats, Likelihood]] = {}
     bends = _bends(found, rates, shape, teachers, peaks)
+    noted = noted_shares(few, rates[0])
     own = list(rates)
     for bend in sorted(set(bends)):
         peak, told = peaks.get(bend) or house.peak(noted_on(few, rates[:teachers], shape.bent(bend)))
         moved, left = zip(*(house.without(i, peak, told) for i in range(len(found))), strict=True)
         alike = float(np.mean([m[TRAITS:] for m in moved[:teachers]]))
         for i in (i for i, b in enumerate(bends) if b == bend):
-            own[i] = house.rates_of(i, moved[i], left[i], alike, bend)
+            own[i] = replace(house.rates_of(i, moved[i], left[i], alike, bend), **noted)  # type: ignore[arg-type]
     return own
 
 
