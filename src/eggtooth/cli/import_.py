@@ -8,7 +8,6 @@ import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import replace
-from datetime import timedelta
 from pathlib import Path
 
 from eggtooth.cli.sources import (
@@ -22,6 +21,7 @@ from eggtooth.cli.sources import (
 from eggtooth.jobs.bring_in import BroughtIn, Tell, bring_in
 from eggtooth.jobs.gather import NOTATION, Refused
 from eggtooth.jobs.take_out import choices_in, paths_in
+from eggtooth.records.files.fields import LEEWAY
 from eggtooth.records.files.reading import Paths
 
 
@@ -53,7 +53,7 @@ def run(asked: argparse.Namespace) -> int:
         )
         return 2
     open_or_leave()
-    latest = day_of(asked) + timedelta(days=1)  # a day ahead: not every clock is set to the room's zone
+    latest = day_of(asked) + LEEWAY
     try:
         good = asked.keep_good
         with _watched(asked.json) as tell:

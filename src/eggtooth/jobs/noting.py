@@ -11,7 +11,13 @@ from eggtooth.engine.entries import WITH_PARTNER, Detail, Entry, Kind
 from eggtooth.engine.wording import say
 from eggtooth.records import store
 from eggtooth.records.files.details import detail_of, kind_of, value_of
+from eggtooth.records.files.fields import LEEWAY, believable
 from eggtooth.records.files.refusal import Wrong, nearest
+
+
+def noted_on(day: date, today: date) -> date:
+    """The day itself where a log may hold it: what is to come is not noted. Raises `ValueError`."""
+    return believable("date", day.isoformat(), day, today + LEEWAY)
 
 
 def note(key: UUID, on: date, tag: str, kind: Kind, value: float | None, detail: Detail, by: str) -> str:

@@ -8,12 +8,13 @@ import secrets
 import shutil
 import time
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 from pathlib import Path
 
 from eggtooth.jobs.bring_in import BroughtIn, bring_in
 from eggtooth.jobs.gather import NOTATION
 from eggtooth.records import store
+from eggtooth.records.files.fields import LEEWAY
 from eggtooth.records.files.reading import Paths, Reading, read_files
 from eggtooth.records.place import store_path
 from eggtooth.records.sheets.matching import Match, as_file
@@ -56,14 +57,14 @@ def laid_aside(key: str) -> Sheet:
 def preview(sheet: Sheet, match: Match, key: str, on: date) -> Preview:
     """Read the sheet as the file it is matched to, and keep nothing."""
     kept = store.colony()
-    found = read_files(_paths(sheet, match, key), on + timedelta(days=1), kept, NOTATION)
+    found = read_files(_paths(sheet, match, key), on + LEEWAY, kept, NOTATION)
     return Preview(found, len(found.animals.keys() - kept.animals.keys()))
 
 
 def take_in(sheet: Sheet, match: Match, key: str, on: date, keep_good: bool) -> BroughtIn:
     """Take the sheet in: all its lines, or with `keep_good` the good ones. Raises `Refused`."""
     paths = _paths(sheet, match, key)
-    return bring_in(paths, on + timedelta(days=1), keep_good=keep_good, notation=NOTATION)
+    return bring_in(paths, on + LEEWAY, keep_good=keep_good, notation=NOTATION)
 
 
 def put_away(key: str) -> None:

@@ -8,6 +8,7 @@ from datetime import date
 from django.http import HttpRequest
 
 from eggtooth.engine.wording import say
+from eggtooth.jobs import noting
 
 
 def today() -> date:
@@ -30,3 +31,8 @@ def day_asked(request: HttpRequest) -> date:
     if not 1970 <= day.year <= 2100:
         raise ValueError(say("{text} is too far away; the round is made for 1970 to 2100", text=text))
     return day
+
+
+def day_noted(request: HttpRequest) -> date:
+    """The day something is noted for, by the rule of a log's dates. Raises `ValueError`."""
+    return noting.noted_on(day_asked(request), today())

@@ -114,6 +114,10 @@ def _on(on: date | None) -> date:
     return on
 
 
+def _noted(on: date | None) -> date:
+    return noting.noted_on(_on(on), today())
+
+
 def _json_only(request: HttpRequest) -> None:
     """A form of another site can send text, but not json without asking first."""
     if request.content_type != "application/json":
@@ -128,7 +132,7 @@ def add_entries(request: HttpRequest, entries: list[Entry]) -> dict[str, list[st
         raise ValueError(f"{len(entries)} entries at once; send up to {MOST}")
     by, colony = keeper_of(request).name, store.colony()
     with store.all_or_nothing():
-        kept = [noting.note_as_written(colony, e.id, _on(e.on), e.tag, _words(e), by).id for e in entries]
+        kept = [noting.note_as_written(colony, e.id, _noted(e.on), e.tag, _words(e), by).id for e in entries]
     return {"kept": kept}
 
 
@@ -142,7 +146,7 @@ def _words(entry: Entry) -> tuple[str, str, str]:
 def add_temperature(request: HttpRequest, reading: Reading) -> dict[str, list[str]]:
     """Keep what a probe read; the place is an incubator or a rack."""
     _json_only(request)
-    on = _on(reading.at.date() if reading.at else None)
+    on = _noted(reading.at.date() if reading.at else None)
     kept = noting.note_temperature(
         store.colony(), reading.id, on, reading.at, reading.place, reading.celsius, keeper_of(request).name
     )

@@ -19,6 +19,7 @@ from eggtooth.jobs.day import day
 from eggtooth.records import store
 from eggtooth.web.asked import MOST_TAGS, Page, on_a_day
 from eggtooth.web.clauses import told_apart
+from eggtooth.web.clock import day_noted
 from eggtooth.web.doors import keeper_of
 from eggtooth.web.prey import choices, chosen
 from eggtooth.web.speech import said
@@ -52,7 +53,7 @@ def feeding(request: HttpRequest, on: date) -> HttpResponse:
     """Everyone due for a meal, rack by rack: all taken as eaten unless changed, noted with one button."""
     if request.method == "POST":
         try:
-            store.add_entries(_meals(request, on))
+            store.add_entries(_meals(request, day_noted(request)))
         except ValueError as wrong:
             return refused(wrong)
         return redirect(f"{reverse('feeding')}?{_same_rack(request, on)}")

@@ -14,7 +14,7 @@ from eggtooth.engine.entries import Entry, Kind
 from eggtooth.jobs import noting
 from eggtooth.records.people import Role
 from eggtooth.web.answers import ALL, Answer
-from eggtooth.web.clock import day_asked
+from eggtooth.web.clock import day_noted
 from eggtooth.web.doors import keeper_of
 from eggtooth.web.names import entry_said, named
 from eggtooth.web.prey import chosen
@@ -36,7 +36,7 @@ def note(request: HttpRequest) -> HttpResponse:
         detail = chosen(request.POST, tag) if answer.kind is Kind.MEAL else answer.detail
         detail = partner if answer.takes_partner else detail
         made = noting.note(
-            UUID(key), day_asked(request), tag, answer.kind, value, detail, keeper_of(request).name
+            UUID(key), day_noted(request), tag, answer.kind, value, detail, keeper_of(request).name
         )
     except ValueError as wrong:
         return refused(wrong)

@@ -15,7 +15,7 @@ from eggtooth.engine.entries import Entry, Kind, detail_text
 from eggtooth.jobs import noting
 from eggtooth.records import store
 from eggtooth.web.asked import MOST_TAGS
-from eggtooth.web.clock import day_asked
+from eggtooth.web.clock import day_noted
 from eggtooth.web.doors import keeper_of
 from eggtooth.web.speech import said, spoken
 from eggtooth.web.told import inside, refused
@@ -93,7 +93,7 @@ def correct(request: HttpRequest) -> HttpResponse:
     kind = said.get("kind", "")
     words = (kind, value_typed(kind, said.get("value", ""), store.settings()), said.get("detail", ""))
     try:
-        old, key, on = UUID(said.get("id", "")), UUID(said.get("key", "")), day_asked(request)
+        old, key, on = UUID(said.get("id", "")), UUID(said.get("key", "")), day_noted(request)
         with store.all_or_nothing():
             if noting.kept(old.hex) is None:
                 raise ValueError(spoken("This entry was taken back meanwhile; look at the records again."))

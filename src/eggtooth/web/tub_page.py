@@ -21,7 +21,7 @@ from eggtooth.jobs.day import Day, day
 from eggtooth.records import store
 from eggtooth.web.answers import steps_of
 from eggtooth.web.asked import on_a_day
-from eggtooth.web.clock import day_asked
+from eggtooth.web.clock import day_noted
 from eggtooth.web.doors import keeper_of
 from eggtooth.web.prey import choices_of
 from eggtooth.web.round_page import by_tub
@@ -115,7 +115,7 @@ def note(request: HttpRequest) -> HttpResponse:
     colony = store.colony()
     try:
         key, by = UUID(placed or said.get("key", "")), keeper_of(request).name
-        entry = noting.note_as_written(colony, key, day_asked(request), said.get("tag", ""), words, by)
+        entry = noting.note_as_written(colony, key, day_noted(request), said.get("tag", ""), words, by)
     except ValueError as wrong:
         return refused(wrong)
     told = f"{in_words(entry, store.settings())}{_change(colony, entry.tag, entry.kind, entry.value)}"

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 import re
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 
 from eggtooth.engine.colony import Tub
 from eggtooth.engine.wording import joined, say
@@ -13,6 +13,9 @@ from eggtooth.records.files.refusal import Wrong
 
 EARLIEST = date(1950, 1, 1)
 """No animal kept today hatched before; an earlier date is a slip of the hand."""
+
+LEEWAY = timedelta(days=1)
+"""How far ahead of today something may be noted: not every clock is set to the room's zone."""
 
 _DAY = r"\d{4}-\d\d-\d\d"
 _MOMENT = re.compile(rf"{_DAY}[T ]\d\d:\d\d(:\d\d(\.\d{{1,6}})?)?(Z|[+-]\d\d:\d\d)?", re.ASCII)
@@ -33,7 +36,7 @@ def day_of(column: str, text: str, latest: date) -> date:
         raise Wrong(column, text, say("is no day of the calendar: {error}", error=error)) from None
     if day is None:
         raise _not_a_date(column, text)
-    return _believable(column, text, day, latest)
+    return believable(column, text, day, latest)
 
 
 def moment_of(column: str, text: str, latest: date) -> tuple[date, datetime | None]:
@@ -45,10 +48,11 @@ def moment_of(column: str, text: str, latest: date) -> tuple[date, datetime | No
         at = datetime.fromisoformat(text)
     except ValueError as error:
         raise Wrong(column, text, say("is no moment of the calendar: {error}", error=error)) from None
-    return _believable(column, text, at.date(), latest), at
+    return believable(column, text, at.date(), latest), at
 
 
-def _believable(column: str, text: str, day: date, latest: date) -> date:
+def believable(column: str, text: str, day: date, latest: date) -> date:
+    """The day itself, unless it is before `EARLIEST` or after `latest`."""
     if not EARLIEST <= day <= latest:
         side = say("is long past") if day < EARLIEST else say("is in the future")
         raise Wrong(
