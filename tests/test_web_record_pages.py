@@ -12,7 +12,9 @@ import pytest
 from django.test import Client
 
 from eggtooth.engine.entries import Kind
+from eggtooth.engine.house import Settings
 from eggtooth.records import store
+from eggtooth.web.settings_numbers import NUMBERS, check
 from tests.test_web_round_page import HERE, client, entry, room
 
 __all__ = ["client", "room"]
@@ -189,9 +191,16 @@ def test_settings_are_dated_and_can_be_gone_back_to(client: Client) -> None:
 @pytest.mark.parametrize(
     ("change", "told"),
     [
-        ({"male_least_g": "heavy"}, "'heavy' is not a number"),
+        ({"male_least_g": "heavy"}, "heavy is not a number"),
         ({"male_least_g": "-1"}, "cannot be"),
-        ({"cool_from-month": "2", "cool_from-day": "31"}, "day is out of range"),
+        ({"incubator_c": "90000"}, "Incubator: 90000 cannot be; this number is from 20 to 40 °C"),
+        ({"incubator_c": "89"}, "89 °F is 31.7 °C"),
+        ({"incubator_c": ""}, "Incubator: this number is missing; this number is from 20 to 40 °C"),
+        ({"kinship_limit": "101"}, "from 0 to 100 %"),
+        ({"quarantine_days": "inf"}, "is not a number"),
+        ({"male_best_g": "450"}, "Males from: 500 is more than 450 at “Males best at”"),
+        ({"quarantine_racks": "Q, " + "R" * 41}, "is too long; up to 40 characters"),
+        ({"cool_from-month": "2", "cool_from-day": "31"}, "31 February is not a day of every year"),
         ({"seen": "7"}, "changed by somebody else meanwhile"),
         ({"night": ["9"]}, "is not a whole number from 0 to 6"),
     ],
@@ -200,6 +209,52 @@ def test_settings_that_cannot_be_are_refused(client: Client, change: dict[str, s
     answer = client.post("/settings", settings_form(client) | change, **HERE)
     assert answer.status_code == 400 and told in text(answer)
     assert store.settings_past() == []
+
+
+def test_refused_settings_stand_as_they_were_typed(client: Client) -> None:
+    typed = settings_form(client) | {
+        "night": ["5"],
+        "cool_from-day": "30",
+        "quarantine_racks": "Q, R",
+        "incubator_c": "90000",
+        "male_least_g": "560",
+        "fahrenheit": "on",
+    }
+    answer = text(client.post("/settings", typed, **HERE))
+    assert re.findall(r'value="(\d)" checked', answer) == ["5"]
+    for words in (
+        'value="90000"',
+        'value="560"',
+        'value="Q, R"',
+        "<option selected>30",
+        'name="fahrenheit" checked',
+    ):
+        assert words in answer
+
+
+@pytest.mark.parametrize("fahrenheit", ["", "on"])
+def test_every_number_of_the_settings_has_bounds(client: Client, fahrenheit: str) -> None:
+    client.post("/settings", settings_form(client) | {"fahrenheit": fahrenheit}, **HERE)
+    now = len(store.settings_past())
+    for field in NUMBERS:
+        for typed in ("99999", "-1"):
+            answer = client.post("/settings", settings_form(client) | {field: typed}, **HERE)
+            assert answer.status_code == 400 and f"{typed} cannot be" in text(answer), field
+    assert len(store.settings_past()) == now
+
+
+def test_the_usual_settings_lie_within_their_bounds() -> None:
+    check(Settings())
+    check(Settings(fahrenheit=True))
+
+
+def test_what_stood_before_there_were_bounds_is_shown_and_not_gone_back_to(client: Client) -> None:
+    store.save_settings(Settings(incubator_c=90.0), "Ada")
+    form = settings_form(client)
+    assert client.post("/settings", form | {"incubator_c": "31.5"}, **HERE).status_code == 302
+    answer = client.post("/settings", {"seen": "2", "again": "0"}, **HERE)
+    assert answer.status_code == 400 and "90 cannot be" in text(answer)
+    assert store.settings().incubator_c == 31.5
 
 
 def test_a_tag_and_a_rack_may_hold_a_slash(client: Client) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from calendar import monthrange
 from dataclasses import replace
 from datetime import date
 from typing import Any
@@ -10,31 +11,18 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils.dates import MONTHS, WEEKDAYS
 from django.utils.formats import date_format
-from django.utils.translation import gettext_noop
+from django.utils.translation import gettext, gettext_noop
 from django.views.decorators.http import require_http_methods
 
 from eggtooth.engine.house import MonthDay, Settings
+from eggtooth.engine.wording import say
 from eggtooth.records import store
+from eggtooth.records.files.fields import LONGEST_TAG, words_of
+from eggtooth.records.files.refusal import Wrong
 from eggtooth.web.doors import keeper_of
+from eggtooth.web.settings_numbers import NUMBERS, check, meant, read_as, unit_of
 from eggtooth.web.speech import said, spoken
-from eggtooth.web.typed_number import from_celsius, to_celsius, with_point
 
-NUMBERS: dict[str, tuple[str, str, float]] = {
-    "night_drop_c": (gettext_noop("Nights cooler by"), "°C", 1),
-    "incubator_c": (gettext_noop("Incubator"), "°C", 1),
-    "male_least_g": (gettext_noop("Males from"), "g", 1),
-    "male_best_g": (gettext_noop("Males best at"), "g", 1),
-    "male_floor_months": (gettext_noop("Males from the age of"), "months", 1),
-    "female_least_g": (gettext_noop("Females from"), "g", 1),
-    "female_floor_months": (gettext_noop("Females from the age of"), "months", 1),
-    "female_meal_days": (gettext_noop("Females in season eat every"), "days", 1),
-    "male_rest_days": (gettext_noop("Rest a male so long after he stops eating"), "days", 1),
-    "male_rest_days_latest": (gettext_noop("A big male at the latest after"), "days", 1),
-    "loss_worry_percent": (gettext_noop("Watch a male that lost"), "%", 1),
-    "loss_dramatic_percent": (gettext_noop("Rest a male that lost"), "%", 1),
-    "kinship_limit": (gettext_noop("No pair whose young would be inbred above (F)"), "%", 100),
-    "quarantine_days": (gettext_noop("Quarantine"), "days", 1),
-}
 DATES = {
     "year_turns": gettext_noop("The breeding year begins"),
     "season_opens": gettext_noop("Males may go in from"),
@@ -55,22 +43,50 @@ def show(request: HttpRequest) -> HttpResponse:
             problem = said(str(wrong))
         else:
             return redirect("settings")
-    usual = Settings()
+    stands = _as_form(now)
+    if problem and "again" not in request.POST:
+        stands |= {name: request.POST.getlist(name) for name in stands}
+    usual = _as_form(replace(Settings(), fahrenheit=now.fahrenheit))
     context = {
-        "days": [(n, name, n in now.pairing_nights) for n, name in WEEKDAYS.items()],
-        "dates": [(f, label, *getattr(now, f), _said(getattr(usual, f))) for f, label in DATES.items()],
-        "month_days": range(1, 32),
-        "months": list(MONTHS.items()),
-        "numbers": [
-            (f, label, _unit(unit, now), *(_read_as(f, getattr(s, f), now) for s in (now, usual)))
-            for f, (label, unit, _) in NUMBERS.items()
+        "days": [(n, name, str(n) in stands["night"]) for n, name in WEEKDAYS.items()],
+        "dates": [
+            (
+                f,
+                label,
+                *(_first(stands, f"{f}-{part}") for part in ("month", "day")),
+                _said(getattr(Settings(), f)),
+            )
+            for f, label in DATES.items()
         ],
-        "now": now,
-        "racks": ", ".join(now.quarantine_racks),
+        "month_days": list(map(str, range(1, 32))),
+        "months": [(str(n), name) for n, name in MONTHS.items()],
+        "numbers": [
+            (f, number.label, unit_of(f, now), _first(stands, f), _first(usual, f))
+            for f, number in NUMBERS.items()
+        ],
+        "fahrenheit": stands["fahrenheit"] == ["on"],
+        "racks": _first(stands, "quarantine_racks"),
         "past": list(reversed(list(enumerate(store.settings_past())))),
         "problem": problem,
     }
     return render(request, "settings.html", context, status=400 if problem else 200)
+
+
+def _as_form(settings: Settings) -> dict[str, list[str]]:
+    """Settings as the form sends them."""
+    dates = {f: getattr(settings, f) for f in DATES}
+    return {
+        "night": list(map(str, settings.pairing_nights)),
+        "quarantine_racks": [", ".join(settings.quarantine_racks)],
+        "fahrenheit": ["on"] if settings.fahrenheit else [],
+        **{f: [read_as(f, getattr(settings, f), settings)] for f in NUMBERS},
+        **{f"{f}-month": [str(month)] for f, (month, _) in dates.items()},
+        **{f"{f}-day": [str(day)] for f, (_, day) in dates.items()},
+    }
+
+
+def _first(form: dict[str, list[str]], name: str) -> str:
+    return next(iter(form[name]), "")
 
 
 def _save(request: HttpRequest, now: Settings) -> None:
@@ -84,60 +100,40 @@ def _save(request: HttpRequest, now: Settings) -> None:
     else:
         chosen = replace(now, **_typed(request, now))
     if chosen != now:
+        check(chosen)
         store.save_settings(chosen, keeper_of(request).name)
 
 
 def _typed(request: HttpRequest, now: Settings) -> dict[str, Any]:
     said = request.POST
-    racks = tuple(r.strip() for r in said.get("quarantine_racks", "").split(",") if r.strip())
+    named = (
+        words_of(gettext("Quarantine racks"), r, LONGEST_TAG)
+        for r in said.get("quarantine_racks", "").split(",")
+    )
+
     return {
         "pairing_nights": tuple(_whole("night", n, 0, 6) for n in said.getlist("night")),
-        "quarantine_racks": racks,
+        "quarantine_racks": tuple(filter(None, named)),
         "fahrenheit": said.get("fahrenheit") == "on",
         **{f: _date(said, f, label) for f, label in DATES.items()},
-        **{f: _meant(f, _number(said.get(f, ""), label), now) for f, (label, *_) in NUMBERS.items()},
+        **{f: meant(f, said.get(f, ""), now) for f in NUMBERS},
     }
 
 
 def _date(said: Any, name: str, label: str) -> MonthDay:
-    return (
-        _whole(label, said.get(f"{name}-month", ""), 1, 12),
-        _whole(label, said.get(f"{name}-day", ""), 1, 31),
-    )
+    month = _whole(label, said.get(f"{name}-month", ""), 1, 12)
+    day = _whole(label, said.get(f"{name}-day", ""), 1, 31)
+    if day > monthrange(2025, month)[1]:
+        raise Wrong(gettext(label), f"{day} {MONTHS[month]}", say("is not a day of every year"))
+    return month, day
 
 
 def _whole(label: str, text: str, least: int, most: int) -> int:
     if not (text.isascii() and text.isdecimal() and least <= int(text) <= most):
-        raise ValueError(f"{label}: {text!r} is not a whole number from {least} to {most}")
+        raise Wrong(
+            gettext(label), text, say("is not a whole number from {least} to {most}", least=least, most=most)
+        )
     return int(text)
-
-
-def _number(text: str, label: str) -> float:
-    try:
-        return float(with_point(text))
-    except ValueError:
-        raise ValueError(f"{label}: {text!r} is not a number") from None
-
-
-def _unit(unit: str, now: Settings) -> str:
-    return "°F" if unit == "°C" and now.fahrenheit else unit
-
-
-def _read_as(field: str, value: float, now: Settings) -> str:
-    """A setting in the unit of the page."""
-    shown = from_celsius(value, now) if field == "incubator_c" else value * _times(field, now)
-    return f"{round(shown, 6):g}"
-
-
-def _meant(field: str, shown: float, now: Settings) -> float:
-    """What was typed in the unit of the page, in that of the settings."""
-    if field == "incubator_c":
-        return to_celsius(shown, now)
-    return round(shown / _times(field, now), 6)
-
-
-def _times(field: str, now: Settings) -> float:
-    return 1.8 if field == "night_drop_c" and now.fahrenheit else NUMBERS[field][2]
 
 
 def _said(day: MonthDay) -> str:
