@@ -8,7 +8,7 @@ from datetime import date
 from pathlib import Path
 
 from eggtooth.cli.round import show
-from eggtooth.cli.serve import PORT, listening, serve
+from eggtooth.cli.serve import PORT, listening, serve, stop_when_told
 from eggtooth.engine.rounds import round_for
 
 SEED = 1
@@ -42,6 +42,7 @@ def run(asked: argparse.Namespace) -> int:
         show(round_for(colony, on))
     if asked.no_serve:
         return 0
+    stop_when_told()
     with tempfile.TemporaryDirectory(prefix="eggtooth-demo-") as folder:
         store = Path(folder) / "demo.sqlite3"
         keep(colony, store)

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import argparse
 import os
+import signal
 import socket
 import sys
 from datetime import date
 from pathlib import Path
+from threading import current_thread, main_thread
 
 PORT = 8642
 NOBODY = (
@@ -118,6 +120,7 @@ def _run(server: object, words: str, keep_copies: bool) -> int:
     from eggtooth.jobs.backing_up import Daily
     from eggtooth.jobs.gather import warn
 
+    stop_when_told()
     warn(lambda line: print(line, file=sys.stderr, flush=True))
     copies = Daily(lambda line: print(line, file=sys.stderr, flush=True)) if keep_copies else None
     server.prepare()  # type: ignore[attr-defined]  # so that the address answers once it is told
@@ -132,6 +135,13 @@ def _run(server: object, words: str, keep_copies: bool) -> int:
             copies.stop()
         print("Stopped.")
     return 0
+
+
+def stop_when_told() -> None:
+    """Let Ctrl-C and a plain `kill` end this process in order, also when a shell's `&` made Ctrl-C deaf."""
+    if current_thread() is main_thread():
+        for told in (signal.SIGINT, signal.SIGTERM):
+            signal.signal(told, signal.default_int_handler)
 
 
 def _show_code(address: str) -> None:
