@@ -5,11 +5,20 @@ from __future__ import annotations
 import json
 from pathlib import Path
 from typing import Any
+from uuid import uuid4
 
 import pytest
 
 from eggtooth.cli import main
+from eggtooth.engine.colony import Incubator
+from eggtooth.engine.doubts import doubts_of
+from eggtooth.engine.entries import Entry, Kind
+from eggtooth.engine.kept import Kept
+from eggtooth.records import store
 from tests.conftest import ANIMALS_HEAD, LOG_HEAD, lines
+from tests.house import ON, bred
+
+__all__ = ["bred"]
 
 PAIR = """
     S1,,M,2019-05-01,Pastel,,,,A-1-1,,
@@ -79,3 +88,22 @@ def test_two_in_a_tub_is_a_doubt(tmp_path: Path, capsys: pytest.CaptureFixture[s
     code, found = check(tmp_path, capsys, PAIR.replace("A-1-2", "A-1-1"))
     assert code == 0
     assert "tub A-1-1 holds D1 and S1" in found["doubts"][0]["text"]
+
+
+def test_eggs_in_an_incubator_that_is_none_here_are_looked_into(bred: None) -> None:
+    """Kept, as files may be older than an incubator's name."""
+    said = ["in BXO", "candled, in BXO", "in box", "two in bad shape", "one lost"]
+    eggs = [Entry(str(uuid4()), ON, None, "LYING", Kind.EGGS, 5, text) for text in said]
+    store.add_entries(eggs)
+    found = doubts_of(store.colony(), ON)
+    asked = [d for d in found if "incubators here are BOX" in d.text]
+    assert [d.entries[0].detail for d in asked] == ["in BXO", "candled, in BXO"]
+    assert all(f"eggs in BXO on {ON}" in d.text for d in asked)
+
+
+def test_adding_the_incubator_settles_it(bred: None) -> None:
+    kept = Kept()
+    store.add_entries([Entry(str(uuid4()), ON, None, "LYING", Kind.EGGS, 5, "in BXO")])
+    assert any("eggs in BXO" in d.text for d in doubts_of(store.colony(), ON, kept))
+    store.save_incubators([Incubator("BXO", 2, 31.5)])
+    assert not any("eggs in" in d.text for d in doubts_of(store.colony(), ON, kept))

@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 import re
+from uuid import uuid4
 
 import pytest
 from django.db import connection
+from django.http import HttpResponse
+from django.test import Client
 from django.test.utils import CaptureQueriesContext
 
 from eggtooth.engine.entries import Entry, Kind
 from eggtooth.jobs.clutches import eggs_of
 from eggtooth.jobs.gather import from_store
 from eggtooth.records import store
-from tests.house import ON, bred, page
+from tests.house import HERE, ON, bred, page
 
 __all__ = ["bred"]
 pytestmark = pytest.mark.usefixtures("fresh_store")
@@ -74,3 +77,26 @@ def test_few_queries_and_an_empty_room(bred: None) -> None:
 def test_an_empty_room_says_so() -> None:
     html = page("/clutches")
     assert "No clutch lies" in html and "none is to come" in html
+
+
+def eggs_noted(detail: str) -> HttpResponse:
+    said = {"key": uuid4().hex, "tag": "LYING", "kind": "eggs", "value": "5", "detail": detail}
+    return Client().post("/note/entry", said, **HERE)
+
+
+@pytest.mark.parametrize(
+    ("detail", "told"),
+    [
+        ("in BXO", "detail: BXO is no incubator here; did you mean BOX?"),
+        ("candled, in BXO", "did you mean BOX?"),
+        ("in the cellar", "the cellar is no incubator here; incubators here: BOX"),
+    ],
+)
+def test_an_incubator_that_is_none_here_is_refused(bred: None, detail: str, told: str) -> None:
+    answer = eggs_noted(detail)
+    assert answer.status_code == 400 and told in answer.content.decode()
+
+
+@pytest.mark.parametrize("detail", ["in box", "candled, in BOX", "two in bad shape", "one lost", ""])
+def test_other_words_about_eggs_are_kept(bred: None, detail: str) -> None:
+    assert eggs_noted(detail).status_code == 302

@@ -16,6 +16,7 @@ from eggtooth.engine.entries import LEFT, Entry, Kind
 from eggtooth.engine.facts import biology
 from eggtooth.engine.history import History
 from eggtooth.engine.kept import Kept
+from eggtooth.engine.planning.warmed import no_incubator
 from eggtooth.engine.wording import say
 
 
@@ -64,7 +65,11 @@ def doubts_of(colony: Colony, on: date, kept: Kept | None = None, basis: object 
         seen = ((colony.animals[t], History(colony.of_animal(t), on)) for t in tags)
         return [list(doubts_of_animal(colony, animal, history)) for animal, history in seen]
 
-    found = [d for doubts in (kept or Kept()).each("doubts", rests_on, odd) for d in doubts]
+    found = [
+        d
+        for doubts in (kept or Kept()).each(f"doubts, eggs in {list(colony.incubators)}", rests_on, odd)
+        for d in doubts
+    ]
     found += shared_tubs(colony, on)
     found += incubators_out_of_range(colony, on)
     return sorted(found, key=lambda d: (d.grade is Grade.DOUBT, d.tag, d.on or date.min, d.text))
@@ -250,6 +255,20 @@ def of_the_other_sex(animal: Animal, seen: History, colony: Colony) -> Iterator[
         yield Doubt(Grade.CONTRADICTION, animal.tag, text, (lock,), lock.on)
 
 
+def unknown_incubators(animal: Animal, seen: History, colony: Colony) -> Iterator[Doubt]:
+    """Eggs noted in an incubator that is none here count as lying nobody knows where."""
+    for entry in seen.all(Kind.EGGS):
+        if box := no_incubator(entry, colony.incubators):
+            known = ", ".join(colony.incubators)
+            text = say(
+                "eggs in {box} on {on}, but the incubators here are {known}",
+                box=box,
+                on=entry.on,
+                known=known,
+            )
+            yield Doubt(Grade.DOUBT, animal.tag, text, (entry,), entry.on)
+
+
 def ages(animal: Animal, seen: History, colony: Colony) -> Iterator[Doubt]:
     """Nobody is older than the oldest believed, or hatched in the days to come."""
     days = animal.age_days(seen.on)
@@ -273,6 +292,7 @@ CHECKS: tuple[Check, ...] = (
     parents,
     clutches,
     of_the_other_sex,
+    unknown_incubators,
     ages,
     intervals,
 )

@@ -8,6 +8,7 @@ from uuid import UUID
 
 from eggtooth.engine.colony import Colony, tub_from
 from eggtooth.engine.entries import WITH_PARTNER, Detail, Entry, Kind
+from eggtooth.engine.planning.warmed import no_incubator
 from eggtooth.engine.wording import say
 from eggtooth.records import store
 from eggtooth.records.files.details import detail_of, kind_of, value_of
@@ -42,6 +43,9 @@ def note_as_written(
     if kind in WITH_PARTNER and isinstance(detail, str):
         detail = known_tag(colony, "detail", on_label(colony, detail, on))
     entry = Entry(str(key), on, None, tag, kind, value_of(kind, words[1]), detail, by)
+    if box := no_incubator(entry, colony.incubators):
+        known = say("incubators here: {tags}", tags=", ".join(colony.incubators))
+        raise Wrong("detail", box, say("is no incubator here"), known, nearest(box, colony.incubators))
     store.add_entries([entry])
     return entry
 

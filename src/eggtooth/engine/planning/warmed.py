@@ -7,7 +7,7 @@ that day on, the first such entry counting from the laying. With one incubator a
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -16,6 +16,7 @@ from eggtooth.engine.entries import Entry, Kind
 from eggtooth.engine.history import History
 from eggtooth.engine.house import Settings
 
+_MEANT = re.compile(r"(?:.*\S\s*[,;]\s*)?in\s+(?P<box>\S.*)", re.I)
 _PLACED = re.compile(r"(?:(?P<more>.*\S)[,;\s]\s*)?in\s+(?P<box>\S.*)", re.I)
 
 
@@ -71,3 +72,16 @@ def warmed(colony: Colony, on: date, settings: Settings) -> Warmed:
     targets = [box.target_c for box in boxes.values()]
     by_name = {tag.casefold(): box for tag, box in reversed(boxes.items())}
     return Warmed(boxes, noted, sum(targets) / len(targets) if targets else settings.incubator_c, by_name)
+
+
+def no_incubator(entry: Entry, boxes: Collection[str]) -> str:
+    """What an `eggs` entry means for an incubator (`in BXO`, `candled, in BXO`) though none is called so.
+
+    Empty where it names none or one of `boxes`, and where no incubator is known at all.
+    """
+    if entry.kind is not Kind.EGGS or not isinstance(entry.detail, str) or not boxes:
+        return ""
+    said = _MEANT.fullmatch(entry.detail)
+    box = said["box"].strip() if said else ""
+    known = not box or box in boxes or box.casefold() in map(str.casefold, boxes)
+    return "" if known else box

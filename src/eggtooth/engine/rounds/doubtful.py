@@ -20,7 +20,9 @@ def doubt_lines(scene: Scene) -> Iterator[Task]:
     """What came to be odd in the last month, plus what is odd about the room as it stands."""
     colony, room, on = scene.colony, scene.room, scene.on
     rests_on = {tag: (occupant, colony.animals) for tag, occupant in room.items()}
-    for tasks in scene.kept.each("odd", rests_on, lambda tags: [_odd(scene, room[t]) for t in tags]):
+    for tasks in scene.kept.each(
+        f"odd, eggs in {list(colony.incubators)}", rests_on, lambda tags: [_odd(scene, room[t]) for t in tags]
+    ):
         yield from tasks
     for doubt in shared_tubs(colony, on):
         yield task_for(room[doubt.tag], Todo.LOOK_INTO, doubt.text)
