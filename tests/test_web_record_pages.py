@@ -6,10 +6,14 @@ import html
 import json
 import re
 from datetime import date
+from urllib.parse import unquote
 from uuid import uuid4
 
 import pytest
 from django.test import Client
+from django.urls import resolve, reverse
+from hypothesis import given
+from hypothesis import strategies as st
 
 from eggtooth.engine.entries import Kind
 from eggtooth.engine.house import Settings
@@ -264,3 +268,27 @@ def test_a_tag_and_a_rack_may_hold_a_slash(client: Client) -> None:
     for address in [*addresses, "/tub/A/B-1-1", "/room", "/", "/records?tag=22/14"]:
         assert "22/14" in text(client.get(address, **HERE)), address
     assert client.get("/api/animals/22/14/entries", **HERE).json() == {"entries": []}
+
+
+ENDINGS = ("edit", "note", "papers", "photos", "photos/remove", "photos/3.jpg", "=edit", "==edit", "remove")
+
+
+@given(st.lists(st.sampled_from([*ENDINGS, "22", "=", "x"]), min_size=1, max_size=4), st.booleans())
+def test_an_address_is_one_page_of_one_animal(parts: list[str], slash: bool) -> None:
+    tag = "/".join(parts) + "/" * slash
+    pages = {n: reverse(n, args=[tag]) for n in ("animal", "animal-edit", "animal-note", "papers", "photos")}
+    pages |= {"photo": reverse("photo", args=[tag, 3]), "photo-remove": reverse("photo-remove", args=[tag])}
+    for name, address in pages.items():
+        found = resolve(unquote(address))
+        assert (found.url_name, found.kwargs["tag"]) == (name, tag), address
+
+
+def test_a_tag_that_ends_like_a_page_has_pages_of_its_own(client: Client) -> None:
+    for tag in ("22", "22/edit", "22/note"):
+        form = animal_form(client, "", tag=tag, sex="F", hatched="2024-06-01")
+        assert client.post("/animals/new", form, **HERE).status_code == 302
+    found = client.get("/find?tag=22/edit", **HERE)["Location"]
+    assert found == "/animal/22/=edit"
+    assert "<h1" in text(client.get(found, **HERE)) and "22/edit" in text(client.get(found, **HERE))
+    assert 'name="was"' in text(client.get("/animal/22/edit", **HERE))
+    assert "22/note" in text(client.get(reverse("animal-note", args=["22/note"]), **HERE))

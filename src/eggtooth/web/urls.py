@@ -77,13 +77,13 @@ urlpatterns = [
     # An animal
     path("find", find_page.find, name="find"),
     path("animals/new", edit_page.new, name="animal-new"),
-    path("animal/<tag:tag>/note", tub_page.of_animal, name="animal-note"),  # a tag may hold a slash: 22/14
-    path("animal/<tag:tag>/edit", edit_page.edit, name="animal-edit"),
-    path("animal/<tag:tag>/photos", photo_page.show, name="photos"),
-    path("animal/<tag:tag>/photos/remove", photo_page.remove, name="photo-remove"),
-    path("animal/<tag:tag>/photos/<int:number>.jpg", photo_page.file, name="photo"),
-    path("animal/<tag:tag>/papers", papers_page.show, name="papers"),
-    path("animal/<tag:tag>", animal_page.show, name="animal"),
+    path("animal/<animal:tag>/note", tub_page.of_animal, name="animal-note"),  # a tag may hold a slash: 22/14
+    path("animal/<animal:tag>/edit", edit_page.edit, name="animal-edit"),
+    path("animal/<animal:tag>/photos", photo_page.show, name="photos"),
+    path("animal/<animal:tag>/photos/remove", photo_page.remove, name="photo-remove"),
+    path("animal/<animal:tag>/photos/<int:number>.jpg", photo_page.file, name="photo"),
+    path("animal/<animal:tag>/papers", papers_page.show, name="papers"),
+    path("animal/<animal:tag>", animal_page.show, name="animal"),
     # The records
     path("records", records_page.show, name="records"),
     path("records/correct", records_page.correct, name="entry-correct"),
