@@ -11,9 +11,10 @@ from string import Formatter
 import pytest
 from django.utils import translation
 
-from eggtooth.engine.entries import Kind
+from eggtooth.engine.entries import Entry, Kind, detail_text
 from eggtooth.engine.spans import Span, ago
 from eggtooth.engine.wording import Said, joined, say, say_n
+from eggtooth.web.names import detail_said
 from eggtooth.web.speech import said
 from tests.catalogue import catalogue, said_in
 
@@ -90,3 +91,19 @@ def test_a_template_that_is_no_literal_is_refused() -> None:
         list(said_in(code))
     assert list(said_in(code.replace("say(x)", "say('a' if x else 'b')"))) == ["a", "b"]
     assert list(said_in("say('not ours')")) == []
+
+
+@pytest.mark.parametrize(
+    ("kind", "count", "english", "german"),
+    [
+        (Kind.LAID, 1, "1 slug", "1 Wachsei"),
+        (Kind.LAID, 2, "2 slugs", "2 Wachseier"),
+        (Kind.LAID, 0, "0 slugs", "0 Wachseier"),
+        (Kind.SCAN, 1, "1 follicle", "1 Follikel"),
+    ],
+)
+def test_one_is_not_said_in_the_plural(kind: Kind, count: int, english: str, german: str) -> None:
+    entry = Entry("", date(2026, 1, 12), None, "F1", kind, 6, count)
+    assert detail_text(count, kind) == english == detail_said(entry)
+    with translation.override("de"):
+        assert detail_said(entry) == german

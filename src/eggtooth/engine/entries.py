@@ -115,7 +115,7 @@ def detail_text(detail: Detail, kind: Kind | None = None) -> str:
         case Sign():
             return detail.value
         case int():
-            noun = {Kind.SCAN: " follicles", Kind.LAID: " slugs"}.get(kind, "") if kind else ""
-            return f"{detail}{noun}"
+            noun = {Kind.SCAN: " follicle", Kind.LAID: " slug"}.get(kind, "") if kind else ""
+            return f"{detail}{noun}{'s' if noun and detail != 1 else ''}"
         case _:
             return detail

@@ -9,10 +9,10 @@ from __future__ import annotations
 from django import template
 from django.utils.translation import gettext, gettext_noop
 
-from eggtooth.engine.entries import Entry, Sign, detail_text
+from eggtooth.engine.entries import Entry, Kind, Sign, detail_text
 from eggtooth.engine.facts import Fact, biology
 from eggtooth.web.days import day
-from eggtooth.web.speech import number
+from eggtooth.web.speech import number, spoken_n
 
 register = template.Library()
 
@@ -84,7 +84,11 @@ def entry_said(entry: Entry, value: str | None = None) -> str:
 
 
 def detail_said(entry: Entry) -> str:
-    """What an entry's detail says; signs and the usual words of a log are translated, typed words stay."""
+    """What an entry's detail says: typed words stay, all else is translated."""
+    if isinstance(entry.detail, int) and entry.kind is Kind.LAID:
+        return spoken_n("{n} slug", "{n} slugs", n=entry.detail)
+    if isinstance(entry.detail, int) and entry.kind is Kind.SCAN:
+        return spoken_n("{n} follicle", "{n} follicles", n=entry.detail)
     text = detail_text(entry.detail, entry.kind)
     return named(text) if isinstance(entry.detail, Sign) or text in DETAILS else text
 
