@@ -29,6 +29,7 @@ async function waiting(mode, act) {
 const all = () => waiting("readonly", (s) => s.getAll());
 const remove = (place) => waiting("readwrite", (s) => s.delete(place));
 const put = (thing) => waiting("readwrite", (s) => s.put(thing));
+const undoes = (url) => url.endsWith("/undo");
 
 // --- sending ---
 
@@ -78,7 +79,7 @@ function settle(thing, answer) {
     for (const tap of document.querySelectorAll(`[data-noted="${thing.id}"]`)) back_to_open(tap);
   }
   if (line && answer.said) line.querySelector("span").textContent = answer.said;
-  if (last === thing.id && answer.said) tell(answer.said, thing.id);
+  if (last === thing.id && answer.said) tell(answer.said, undoes(thing.url) ? "" : thing.id); // nothing undoes an undo
   if (last === thing.id && answer.refused) told.hidden = true;
   for (const field of document.querySelectorAll("[data-last]")) {
     if (answer.said && thing.mark === field.dataset.last) field.prepend(row(answer.said, thing.id));
@@ -121,7 +122,7 @@ async function keep(url, data, said, mark = "") {
   const thing = { id, url, body: new URLSearchParams(data).toString(), said, mark, at: Date.now() };
   await put(thing);
   last = id;
-  tell(said, url.endsWith("/undo") ? "" : id);
+  tell(said, undoes(url) ? "" : id);
   flush();
   setTimeout(count, LATE_MS + 100);
 }
