@@ -132,7 +132,7 @@ def test_records_are_found_and_those_taken_back_stay_in_sight(client: Client) ->
     client.post("/undo", {"id": weight.id}, **HERE)
     page = text(client.get("/records", {"tag": "f1", "kind": "weight"}, **HERE))
     assert (
-        "1 entry" in page and "<s>10 Jan 2026 F1 weight 1900</s>" in page and "taken back by keeper" in page
+        "1 entry" in page and "<s>10 Jan 2026 F1 weight 1900 g</s>" in page and "taken back by keeper" in page
     )
 
 

@@ -11,10 +11,10 @@ from string import Formatter
 import pytest
 from django.utils import translation
 
-from eggtooth.engine.entries import Entry, Kind, detail_text
+from eggtooth.engine.entries import Detail, Entry, Kind, Prey, detail_text
 from eggtooth.engine.spans import Span, ago
 from eggtooth.engine.wording import Said, joined, say, say_n
-from eggtooth.web.names import detail_said
+from eggtooth.web.names import detail_said, entry_said
 from eggtooth.web.speech import said
 from tests.catalogue import catalogue, said_in
 
@@ -104,6 +104,32 @@ def test_a_template_that_is_no_literal_is_refused() -> None:
 )
 def test_one_is_not_said_in_the_plural(kind: Kind, count: int, english: str, german: str) -> None:
     entry = Entry("", date(2026, 1, 12), None, "F1", kind, 6, count)
-    assert detail_text(count, kind) == english == detail_said(entry)
+    with translation.override("en"):
+        assert detail_text(count, kind) == english == detail_said(entry)
     with translation.override("de"):
         assert detail_said(entry) == german
+
+
+@pytest.mark.parametrize(
+    ("kind", "value", "detail", "english", "german"),
+    [
+        (Kind.MEAL, 0, Prey("medium rat", 90.5), "refused medium rat 90.5 g", "verweigert"),
+        (Kind.MEAL, 2, Prey("medium rat"), "ate 2 medium rat", "2 gefressen"),
+        (Kind.MEAL, 1, None, "ate 1", "1 gefressen"),
+        (Kind.WEIGHT, 1791.5, None, "weight 1791.5 g", "1791,5 g"),
+        (Kind.SCAN, 32, 7, "scan 32 mm 7 follicles", "32 mm 7 Follikel"),
+        (Kind.LOCK, None, "F01", "locked with F01", "hängt mit F01"),
+        (Kind.PAIRED, None, "F01", "put with F01", "zugesetzt zu F01"),
+        (Kind.PARTED, None, "F01", "parted from F01", "getrennt von F01"),
+        (Kind.RESTED, None, "worn", "rested worn", "erschöpft"),
+        (Kind.EGGS, 5, "in BOX", "eggs 5 in BOX", "5 in BOX"),
+    ],
+)
+def test_an_entry_is_told_with_its_unit_and_no_meal_as_nought(
+    kind: Kind, value: float | None, detail: Detail, english: str, german: str
+) -> None:
+    entry = Entry("", date(2026, 1, 12), None, "M1", kind, value, detail)
+    with translation.override("en-gb"):
+        assert entry_said(entry) == f"12 Jan 2026 M1 {english}"
+    with translation.override("de"):
+        assert german in entry_said(entry)

@@ -41,4 +41,4 @@ def test_why_opens_the_entries(pages: str, phone: Page, room: None) -> None:
     phone.goto(pages + DAY)
     line = phone.locator("details").filter(has_text="together since 12 Jan")
     line.locator("summary").click()
-    expect(line.get_by_text("12 Jan 2026 M1 paired F1")).to_be_visible()
+    expect(line.get_by_text("12 Jan 2026 M1 put with F1")).to_be_visible()

@@ -32,7 +32,7 @@ def test_a_weighing_takes_taps_only(browser: Browser, pages: str, rack: None) ->
         box = tap.bounding_box()
         assert box and box["width"] >= 44 and box["height"] >= 44 and box["x"] + box["width"] <= 360
     first.get_by_role("button", name="Note").click()
-    expect(page.locator("#told span")).to_contain_text("weight 1838")
+    expect(page.locator("#told span")).to_contain_text("weight 1838 g")
     assert weights() == [("F01", 1838)]
     page.close()
 

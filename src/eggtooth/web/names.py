@@ -9,10 +9,10 @@ from __future__ import annotations
 from django import template
 from django.utils.translation import gettext, gettext_noop
 
-from eggtooth.engine.entries import Entry, Kind, Sign, detail_text
+from eggtooth.engine.entries import Entry, Kind, Prey, Sign, detail_text
 from eggtooth.engine.facts import Fact, biology
 from eggtooth.web.days import day
-from eggtooth.web.speech import number, spoken_n
+from eggtooth.web.speech import number, spoken, spoken_n
 
 register = template.Library()
 
@@ -60,6 +60,12 @@ KINDS = (
 )
 
 ROLES = (gettext_noop("owner"), gettext_noop("helper"), gettext_noop("reader"))
+UNITS = {Kind.WEIGHT: "g", Kind.SCAN: "mm"}
+TOGETHER = {
+    Kind.PAIRED: gettext_noop("put with"),
+    Kind.PARTED: gettext_noop("parted from"),
+    Kind.LOCK: gettext_noop("locked with"),
+}
 DETAILS = {
     gettext_noop("worn"),
     *(str(name) for _, name in biology.PREY_G),
@@ -77,10 +83,22 @@ def named(word: object) -> str:
 
 @register.filter
 def entry_said(entry: Entry, value: str | None = None) -> str:
-    """An entry as the log has it, in the reader's language; `value` when its number is written otherwise."""
+    """An entry as a hand would tell it, in the reader's language; `value` when its number is written
+    otherwise.
+    """
     if value is None and entry.value is not None:
         value = number(f"{entry.value:g}")
-    return " ".join(filter(None, (day(entry.on), entry.tag, named(entry.kind), value, detail_said(entry))))
+    return " ".join(filter(None, (day(entry.on), entry.tag, _happened(entry, value), detail_said(entry))))
+
+
+def _happened(entry: Entry, value: str | None) -> str:
+    """What happened, before its detail: a refused meal is no number, and a number has its unit."""
+    if entry.kind is Kind.MEAL:
+        return spoken("ate {n}", n=value) if entry.value else spoken("refused")
+    if entry.kind in TOGETHER:
+        return named(TOGETHER[entry.kind])
+    unit = UNITS.get(entry.kind, "")
+    return " ".join(filter(None, (named(entry.kind), value, unit)))
 
 
 def detail_said(entry: Entry) -> str:
@@ -89,8 +107,15 @@ def detail_said(entry: Entry) -> str:
         return spoken_n("{n} slug", "{n} slugs", n=entry.detail)
     if isinstance(entry.detail, int) and entry.kind is Kind.SCAN:
         return spoken_n("{n} follicle", "{n} follicles", n=entry.detail)
+    if isinstance(entry.detail, Prey):
+        each = f"{number(f'{entry.detail.each_g:g}')} g" if entry.detail.each_g is not None else ""
+        return " ".join(filter(None, (_usual(entry.detail.text), each)))
     text = detail_text(entry.detail, entry.kind)
-    return named(text) if isinstance(entry.detail, Sign) or text in DETAILS else text
+    return named(text) if isinstance(entry.detail, Sign) else _usual(text)
+
+
+def _usual(text: str) -> str:
+    return named(text) if text in DETAILS else text
 
 
 @register.filter
