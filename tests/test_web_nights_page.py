@@ -52,6 +52,8 @@ def test_the_kept_plan_is_gone_by(room: Path) -> None:
     store.save_settings(replace(store.settings(), season_plan=plan), "keeper")
     html = page()
     assert "wanted for Clown Piebald" in html and "every pair counts alike" not in html
+    store.save_settings(replace(store.settings(), season_plan=""), "keeper")
+    assert re.search(r"every pair counts alike\. <a href=\"/plan\">", page())
 
 
 def test_an_empty_store_leads_by_the_hand() -> None:

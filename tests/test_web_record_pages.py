@@ -115,6 +115,13 @@ def test_a_clutch_is_entered_in_one_go(client: Client, hatched: str) -> None:
     assert "without a tag" not in text(client.get("/hatchlings", **HERE))
 
 
+def test_what_may_hatch_is_told_in_numbers(client: Client, hatched: str) -> None:
+    for language in ("en-gb", "de"):
+        page = text(client.get(hatched, **HERE, HTTP_ACCEPT_LANGUAGE=language))
+        assert "<meter" not in page
+        assert re.search(r"<td>Normal</td><td>100 (of|von) 100</td>", page), language
+
+
 def test_one_wrong_line_keeps_the_whole_clutch_out(client: Client, hatched: str) -> None:
     form = clutch_form(client, hatched) | {"genes": ["Normal", "Clwn", ""]}
     told = client.post(hatched, form, **HERE)

@@ -156,3 +156,11 @@ def test_a_tubs_page_offers_the_prey_that_is_due_or_was_last(client: Client) -> 
 def test_a_meal_of_a_tubs_page_keeps_its_prey(client: Client) -> None:
     status, _ = note(client, kind="meal", value="2", detail="small rat")
     assert status == 200 and store.entries_on(date.fromisoformat(ON))[-1].detail == Prey("small rat")
+
+
+def test_a_rack_fed_is_told_where_the_page_begins(client: Client) -> None:
+    keys = {f"key-{t}": uuid4().hex for t in ("F1", "F2")}
+    client.post("/feeding", {"on": ON, "ate-F1": "1", "ate-F2": "0", **keys}, **HERE)
+    page = client.get(f"/feeding?on={ON}", **HERE).content.decode()
+    assert '<a href="#noted">2 meals noted</a>' in page.split("<section")[0]
+    assert "F2 refused" in page and "F1 ate 1" in page

@@ -19,9 +19,8 @@ from eggtooth.jobs.family_kept import known_now
 from eggtooth.jobs.gather import from_store
 from eggtooth.web.body_part import body_context
 from eggtooth.web.clock import today
-from eggtooth.web.days import day
 from eggtooth.web.inbreeding import inbred
-from eggtooth.web.names import detail_said, named
+from eggtooth.web.names import happened
 from eggtooth.web.photo_page import photo_context
 from eggtooth.web.pictures.family import Relative, tree
 from eggtooth.web.proving import settling
@@ -70,7 +69,7 @@ def show(request: HttpRequest, tag: str) -> HttpResponse:
         "contradictions": [c for c in found.contradictions if tag in c.tags],
         "body": body_context(source, tag, today()),
         **photo_context(request, tag),
-        "entries": [_said(e) for e in reversed(colony.of_animal(tag)[-LATEST:])],
+        "entries": [(e.on, happened(e)) for e in reversed(colony.of_animal(tag)[-LATEST:])],
     }
     return render(request, "animal.html", context)
 
@@ -152,11 +151,3 @@ def _young(colony: Colony, found: Carriers, tag: str, gene: str) -> list[tuple[s
 
 def _odds(found: Carriers, tag: str, gene: str) -> str:
     return number(f"{chance(found, tag, gene):.0%}") if found.settled(tag, gene) else spoken("not settled")
-
-
-def _said(entry: object) -> tuple[str, str, str]:
-    from eggtooth.engine.entries import Entry
-
-    assert isinstance(entry, Entry)
-    value = "" if entry.value is None else number(f"{entry.value:g}")
-    return day(entry.on), named(entry.kind), f"{value} {detail_said(entry)}".strip()

@@ -18,7 +18,7 @@ from eggtooth.web.speech import said, spoken
 
 HINTS = {
     "tag": say("short, on the tub; each animal its own"),
-    "hatched": say("year-month-day; empty when not known"),
+    "hatched": say("empty when not known"),
     "genes": say("as the trade writes: Pastel het Clown; empty when the look was not noted"),
     "sire": say("tag; several with | between when it is not known which"),
     "dam": say("tag"),

@@ -62,7 +62,9 @@ def feeding(request: HttpRequest, on: date) -> HttpResponse:
     noted = [e for e in reversed(found.noted) if e.kind is Kind.MEAL]
     part = stretch(request, due, urlencode({"on": on.isoformat()}))
     context = {"on": on, "racks": _racks(part.tasks), "part": part, "noted": noted[:LATEST]}
-    return render(request, "feeding.html", context | {"noted_more": len(noted) - LATEST})
+    return render(
+        request, "feeding.html", context | {"noted_more": len(noted) - LATEST, "noted_in_all": len(noted)}
+    )
 
 
 def _same_rack(request: HttpRequest, on: date) -> str:

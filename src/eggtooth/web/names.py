@@ -86,12 +86,17 @@ def entry_said(entry: Entry, value: str | None = None) -> str:
     """An entry as a hand would tell it, in the reader's language; `value` when its number is written
     otherwise.
     """
+    return " ".join((day(entry.on), entry.tag, happened(entry, value)))
+
+
+def happened(entry: Entry, value: str | None = None) -> str:
+    """The same without its day and tag."""
     if value is None and entry.value is not None:
         value = number(f"{entry.value:g}")
-    return " ".join(filter(None, (day(entry.on), entry.tag, _happened(entry, value), detail_said(entry))))
+    return " ".join(filter(None, (_what(entry, value), detail_said(entry))))
 
 
-def _happened(entry: Entry, value: str | None) -> str:
+def _what(entry: Entry, value: str | None) -> str:
     """What happened, before its detail: a refused meal is no number, and a number has its unit."""
     if entry.kind is Kind.MEAL:
         return spoken("ate {n}", n=value) if entry.value else spoken("refused")
