@@ -78,3 +78,13 @@ def test_a_clock_a_day_ahead_may_note(note: Callable[[str], HttpResponse]) -> No
 @pytest.mark.parametrize("note", [typed, by_script])
 def test_a_day_before_any_animal_here_is_refused(note: Callable[[str], HttpResponse]) -> None:
     assert note(BEFORE).status_code == 400
+
+
+@pytest.mark.parametrize(("on", "taps"), [(TODAY, True), (TOMORROW, True), (LATER, False)])
+def test_a_day_to_come_is_only_looked_at(on: str, taps: bool) -> None:
+    page = Client().get(f"/?on={on}", **HERE).content.decode()
+    assert ('name="tap"' in page) is taps
+    assert ("nothing can be noted yet" in page) is not taps
+    assert '<section class="tub"' in page
+    tub = Client().get(f"/tub/A-2-1?on={on}", **HERE).content.decode()
+    assert ('name="tap"' in tub) is taps

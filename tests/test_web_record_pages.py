@@ -106,13 +106,22 @@ def test_a_clutch_is_entered_in_one_go(client: Client, hatched: str) -> None:
     assert "3 without a tag" in text(client.get("/hatchlings", **HERE))
     form = clutch_form(client, hatched)
     assert form["tag"] == ["H26-01", "H26-02", "H26-03"]
-    assert client.post(hatched, form, **HERE).status_code == 302
+    kept = client.post(hatched, form, **HERE, follow=True)
+    assert kept.redirect_chain == [(hatched, 302)] and "All of them have a tag:" in text(kept)
+    assert all(f'href="/animal/H26-0{n}"' in text(kept) for n in (1, 2, 3))
     young = [a for a in store.colony().animals.values() if a.dam == "F1"]
     assert [(a.tag, a.sires, a.hatched) for a in young] == [
         (f"H26-0{n}", ("M1",), date(2026, 6, 20)) for n in (1, 2, 3)
     ]
     assert [e.value for e in store.entries() if e.tag.startswith("H26")] == [61, 58.5]
     assert "without a tag" not in text(client.get("/hatchlings", **HERE))
+
+
+def test_of_a_clutch_entered_in_part_both_parts_are_shown(client: Client, hatched: str) -> None:
+    form = clutch_form(client, hatched)
+    kept = client.post(hatched, form | {"tag": ["H26-01", "", ""]}, **HERE, follow=True)
+    assert 'With a tag: <a href="/animal/H26-01">' in text(kept)
+    assert clutch_form(client, hatched)["tag"] == ["H26-02", "H26-03"]
 
 
 def test_what_may_hatch_is_told_in_numbers(client: Client, hatched: str) -> None:

@@ -33,6 +33,14 @@ def day_asked(request: HttpRequest) -> date:
     return day
 
 
+def may_note(on: date) -> bool:
+    """Whether anything can be noted for a day; what is to come is only looked at."""
+    try:
+        return noting.noted_on(on, today()) == on
+    except ValueError:
+        return False
+
+
 def day_noted(request: HttpRequest) -> date:
     """The day something is noted for, by the rule of a log's dates. Raises `ValueError`."""
     return noting.noted_on(day_asked(request), today())

@@ -45,7 +45,7 @@ def enter(request: HttpRequest, dam: str, day: str) -> HttpResponse:
         rows = _typed(request)
         problems = _saved(rows, clutch, keeper_of(request).name)
         if not problems:
-            return redirect("hatchlings")
+            return redirect("hatch", dam=dam, day=day)
     looks = looks_expected(colony, clutch, today()) if clutch.sires else []
     context = {"clutch": clutch, "rows": rows, "problems": problems, "looks": looks}
     return render(request, "hatch.html", context, status=400 if problems else 200)

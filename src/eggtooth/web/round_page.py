@@ -23,7 +23,7 @@ from eggtooth.jobs.day import Day, day
 from eggtooth.web.answers import Answer, answers_to, steps_of
 from eggtooth.web.asked import on_a_day
 from eggtooth.web.clauses import told_apart
-from eggtooth.web.clock import today
+from eggtooth.web.clock import may_note, today
 from eggtooth.web.drawn import Keys, drawn
 from eggtooth.web.prey import choices
 from eggtooth.web.speech import said
@@ -88,6 +88,7 @@ def show(request: HttpRequest, on: date) -> HttpResponse:
     context = {
         "on": on,
         "today": today(),
+        "may_note": may_note(on),
         "before": on - timedelta(days=1),
         "after": on + timedelta(days=1),
         "tubs": _drawn(request, found, part, on, back),
@@ -108,7 +109,7 @@ def _drawn(request: HttpRequest, found: Day, part: Stretch, on: date, back: str)
     """The tubs of a stretch with their lines, each page with keys of its own for its taps."""
 
     def context(keys: Keys) -> dict[str, object]:
-        tubs = by_tub(found.colony, part.tasks)
+        tubs = by_tub(found.colony, part.tasks, may_note(on))
         keys.update(tap.key for _, lines in tubs for line in lines for tap in line.taps)
         return {"on": on, "back": back, "tubs": tubs}
 
@@ -120,19 +121,19 @@ def _sorts(tasks: Iterable[Task], chosen: str) -> list[tuple[str, str, int, bool
     return [(name, SORTS[name][0], n, name == chosen) for name, n in counts.items() if n or name == chosen]
 
 
-def by_tub(colony: Colony, tasks: Sequence[Task]) -> list[tuple[str, list[Line]]]:
-    """The lines under the names of their tubs, in walking order."""
+def by_tub(colony: Colony, tasks: Sequence[Task], taps: bool = True) -> list[tuple[str, list[Line]]]:
+    """The lines under the names of their tubs, in walking order; with `taps` where something can be noted."""
 
     def place(task: Task) -> str:
         return (
             str(task.tub) if task.tub else (gettext("The room") if not task.tag else gettext("No tub noted"))
         )
 
-    return [(tub, [_line(colony, t) for t in lines]) for tub, lines in groupby(tasks, key=place)]
+    return [(tub, [_line(colony, t, taps) for t in lines]) for tub, lines in groupby(tasks, key=place)]
 
 
-def _line(colony: Colony, task: Task) -> Line:
-    taps = tuple(_tap(a, task.likely) for a in answers_to(task))
+def _line(colony: Colony, task: Task, noted: bool) -> Line:
+    taps = tuple(_tap(a, task.likely) for a in answers_to(task) if noted)
     prey = choices(task) if any(t.answer.kind is Kind.MEAL for t in taps) else ()
     who, partner, known = _named(colony, task.tag), _named(colony, task.partner), task.tag in colony.animals
     return Line(task, who, partner, taps, task.entries, known, *told_apart(task, said(task.why)), prey)

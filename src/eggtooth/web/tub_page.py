@@ -21,7 +21,7 @@ from eggtooth.jobs.day import Day, day
 from eggtooth.records import store
 from eggtooth.web.answers import steps_of
 from eggtooth.web.asked import on_a_day
-from eggtooth.web.clock import day_noted
+from eggtooth.web.clock import day_noted, may_note
 from eggtooth.web.doors import keeper_of
 from eggtooth.web.prey import choices_of
 from eggtooth.web.round_page import by_tub
@@ -62,7 +62,7 @@ def show(request: HttpRequest, on: date, name: str) -> HttpResponse:
     context = _context(found, on) | {
         "tub": tub,
         "inside": list(_noted_fast(found, on, sitting)),
-        "tubs": by_tub(found.colony, tasks),
+        "tubs": by_tub(found.colony, tasks, may_note(on)),
     }
     return render(request, "tub.html", context | {"back": f"on={on}" if request.GET.get("on") else ""})
 
@@ -76,7 +76,11 @@ def of_animal(request: HttpRequest, on: date, tag: str) -> HttpResponse:
         raise Http404(spoken("{tag} is not an animal here", tag=tag))
     tasks = [t for t in found.round.tasks if tag in (t.tag, t.partner)]
     sitting = list(_noted_fast(found, on, [found.colony.animals[tag]]))
-    context = _context(found, on) | {"tub": tag, "inside": sitting, "tubs": by_tub(found.colony, tasks)}
+    context = _context(found, on) | {
+        "tub": tag,
+        "inside": sitting,
+        "tubs": by_tub(found.colony, tasks, may_note(on)),
+    }
     return render(request, "tub.html", context)
 
 
