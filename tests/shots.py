@@ -20,6 +20,7 @@ PAGES = {
     "scale": "/scale",
     "feeding": "/feeding",
     "all": "/all",
+    "away": "/away",
     "hatchlings": "/hatchlings",
     "new-animal": "/animals/new",
     "records": "/records?tag=F30",

@@ -60,6 +60,7 @@ QUERIES = {
     "people/book": 1,
     "me": 0,
     "all": 0,
+    "away": 0,
     "sign-in": 0,
     "sw.js": 0,
 }

@@ -228,6 +228,19 @@ def test_the_page_itself_opens_without_network_where_the_browser_allows(room: Ro
     assert [e.tag for e in meals(phone, 1)] == ["F09"]
 
 
+def test_a_page_never_seen_says_so_without_network_and_leads_back(room: Room, phone: Page) -> None:
+    phone.goto(room.address)
+    phone.evaluate("navigator.serviceWorker.ready")
+    phone.reload()
+    phone.wait_for_function("caches.match('/away').then(Boolean)")
+    room.kill()
+    phone.get_by_role("link", name="Room", exact=True).tap()
+    expect(phone.get_by_role("heading", name="No network")).to_be_visible()
+    phone.get_by_role("link", name="To the round").tap()
+    expect(phone.locator("[data-tub]").first).to_be_visible()
+    room.start()  # for the fixture to end
+
+
 def test_a_refused_tap_is_told_and_its_line_is_open_again(pages: str, phone: Page, rack: None) -> None:
     phone.route("**/note", lambda route: route.fulfill(status=400, body="F05 cannot be fed"))
     phone.goto(f"{pages}/?on={ON}&do=meals")

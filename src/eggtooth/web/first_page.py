@@ -61,7 +61,7 @@ def leave(request: HttpRequest) -> HttpResponse:
         return redirect("round")
     Timer(0.5, os.kill, (os.getpid(), signal.SIGINT)).start()
     context = {
-        "title": "Left",
+        "title": spoken("Left"),
         "words": spoken("The invented colony is gone."),
         "address": back,
         "label": spoken("Back to your own"),

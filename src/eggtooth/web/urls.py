@@ -110,6 +110,7 @@ urlpatterns = [
     path("calendar/<str:secret>.ics", calendar_page.ics, name="calendar"),
     path("api/", api.urls),
     path("sw.js", worker.script, name="worker"),
+    path("away", worker.away, name="away"),
     path("house.crt", worker.certificate, name="certificate"),
 ]
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from importlib.resources import files
 
 from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
 from eggtooth.records.authority import authority_certificate
@@ -16,6 +17,12 @@ def script(request: HttpRequest) -> HttpResponse:
     """The worker's script."""
     text = files("eggtooth.web").joinpath("static/sw.js").read_text(encoding="utf-8")
     return HttpResponse(text, content_type="text/javascript; charset=utf-8")
+
+
+@require_safe
+def away(request: HttpRequest) -> HttpResponse:
+    """What stands in for a page that was never seen here, while there is no network."""
+    return render(request, "away.html")
 
 
 @require_safe

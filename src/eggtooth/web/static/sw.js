@@ -1,5 +1,5 @@
 // Where the browser allows it (https, or this machine), the pages last seen open without a network.
-const PAGES = "pages";
+const PAGES = "pages", AWAY = "/away"; // what stands in for a page never seen
 
 self.addEventListener("install", () => self.skipWaiting());
 self.addEventListener("activate", (event) => event.waitUntil(clients.claim()));
@@ -15,11 +15,18 @@ async function fresh(asked) {
   try {
     const answer = await fetch(asked);
     if (answer.ok && !answer.redirected) await cache.put(asked, answer.clone());
+    if (answer.ok && !answer.redirected && asked.mode === "navigate") have_away(cache);
     if (new URL(answer.url).pathname === "/sign-in") await caches.delete(PAGES); // nothing stays for a stranger
     return answer;
   } catch (away) {
-    const kept = await cache.match(asked);
+    const kept = (await cache.match(asked)) ?? (asked.mode === "navigate" ? await cache.match(AWAY) : null);
     if (kept) return kept;
     throw away;
   }
+}
+
+async function have_away(cache) {
+  if (await cache.match(AWAY)) return;
+  const answer = await fetch(AWAY).catch(() => null);
+  if (answer?.ok && !answer.redirected) await cache.put(AWAY, answer);
 }
