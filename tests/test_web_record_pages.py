@@ -147,9 +147,8 @@ def test_records_are_found_and_those_taken_back_stay_in_sight(client: Client) ->
     weight = next(e for e in store.entries() if e.tag == "F1" and e.kind is Kind.WEIGHT)
     client.post("/undo", {"id": weight.id}, **HERE)
     page = text(client.get("/records", {"tag": "f1", "kind": "weight"}, **HERE))
-    assert (
-        "1 entry" in page and "<s>10 Jan 2026 F1 weight 1900 g</s>" in page and "taken back by keeper" in page
-    )
+    assert "1 entry" in page and "<s>10 Jan 2026 F1 weight 1900 g</s>" in page and "noted by keeper, " in page
+    assert "taken back by keeper" in page
 
 
 def test_a_wrong_entry_is_put_right_and_both_stay(client: Client) -> None:

@@ -122,6 +122,7 @@ def test_one_is_not_said_in_the_plural(kind: Kind, count: int, english: str, ger
         (Kind.PAIRED, None, "F01", "put with F01", "zugesetzt zu F01"),
         (Kind.PARTED, None, "F01", "parted from F01", "getrennt von F01"),
         (Kind.RESTED, None, "worn", "rested worn", "erschöpft"),
+        (Kind.PRELAY_SHED, None, None, "pre-lay shed", "Häutung vor der Eiablage"),
         (Kind.EGGS, 5, "in BOX", "eggs 5 in BOX", "5 in BOX"),
     ],
 )

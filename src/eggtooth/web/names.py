@@ -61,7 +61,8 @@ KINDS = (
 
 ROLES = (gettext_noop("owner"), gettext_noop("helper"), gettext_noop("reader"))
 UNITS = {Kind.WEIGHT: "g", Kind.SCAN: "mm"}
-TOGETHER = {
+SAID = {
+    Kind.PRELAY_SHED: gettext_noop("pre-lay shed"),
     Kind.PAIRED: gettext_noop("put with"),
     Kind.PARTED: gettext_noop("parted from"),
     Kind.LOCK: gettext_noop("locked with"),
@@ -100,8 +101,8 @@ def _what(entry: Entry, value: str | None) -> str:
     """What happened, before its detail: a refused meal is no number, and a number has its unit."""
     if entry.kind is Kind.MEAL:
         return spoken("ate {n}", n=value) if entry.value else spoken("refused")
-    if entry.kind in TOGETHER:
-        return named(TOGETHER[entry.kind])
+    if entry.kind in SAID:
+        return named(SAID[entry.kind])
     unit = UNITS.get(entry.kind, "")
     return " ".join(filter(None, (named(entry.kind), value, unit)))
 
