@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import html
 import re
 from datetime import date
 from uuid import uuid4
@@ -164,3 +165,16 @@ def test_a_rack_fed_is_told_where_the_page_begins(client: Client) -> None:
     page = client.get(f"/feeding?on={ON}", **HERE).content.decode()
     assert '<a href="#noted">2 meals noted</a>' in page.split("<section")[0]
     assert "F2 refused" in page and "F1 ate 1" in page
+
+
+def test_anything_else_says_what_each_kind_asks_for(client: Client) -> None:
+    page = html.unescape(client.get(f"/tub/A-2-1?on={ON}", **HERE).content.decode())
+    for words in (
+        "laid: the number of good eggs",
+        "scan: the diameter of the largest follicles, mm",
+        "moved: the new tub as rack-row-place, like A-3-2",
+        "ovulation</option>",
+    ):
+        assert words in page
+    assert '<option value=""></option>' in page, "nothing is chosen before the hand chooses"
+    assert page.count('<datalist id="details">') == 1 and '<option value="bowl wrapping">' in page

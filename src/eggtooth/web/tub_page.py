@@ -14,11 +14,12 @@ from django.utils.translation import gettext_noop
 from django.views.decorators.http import require_POST, require_safe
 
 from eggtooth.engine.colony import Animal, Colony, Tub, tub_from
-from eggtooth.engine.entries import Entry, Kind
+from eggtooth.engine.entries import Entry, Kind, Sign
 from eggtooth.engine.history import History
 from eggtooth.jobs import noting
 from eggtooth.jobs.day import Day, day
 from eggtooth.records import store
+from eggtooth.records.files.details import MEASURES, NEEDED
 from eggtooth.web.answers import steps_of
 from eggtooth.web.asked import on_a_day
 from eggtooth.web.clock import day_noted, may_note
@@ -34,6 +35,12 @@ MEALS = ((gettext_noop("ate 1"), "1"), (gettext_noop("ate 2"), "2"), (gettext_no
 
 LATEST_MEALS = 12
 """Meals looked back on for the prey it is used to."""
+
+AS_WRITTEN = "2 slugs, 7 follicles, medium rat 90g, Clown 1, A-3-2"
+"""Details as a log has them, the same in every language."""
+
+MOST_DETAILS = 40
+"""Details offered while one is typed."""
 
 
 class Inside(NamedTuple):
@@ -85,7 +92,22 @@ def of_animal(request: HttpRequest, on: date, tag: str) -> HttpResponse:
 
 
 def _context(found: Day, on: date) -> dict[str, object]:
-    return {"on": on, "kinds": list(Kind), "meals": MEALS, "shed": Kind.SHED, "new_key": lambda: uuid4().hex}
+    return {
+        "on": on,
+        "kinds": [(kind, _needs(kind)) for kind in Kind],
+        "details": [*Sign, *(f"in {box}" for box in found.colony.incubators)][:MOST_DETAILS],
+        "as_written": AS_WRITTEN,
+        "meals": MEALS,
+        "shed": Kind.SHED,
+        "new_key": lambda: uuid4().hex,
+    }
+
+
+def _needs(kind: Kind) -> str:
+    """What a log asks for with a kind, in words: its number, its detail, or nothing."""
+    measure = MEASURES.get(kind)
+    number = [measure.what, measure.unit] if measure else []
+    return ", ".join(filter(None, map(said, (*number, NEEDED.get(kind, "")))))
 
 
 def _noted_fast(found: Day, on: date, animals: list[Animal]) -> Iterator[Inside]:
