@@ -87,10 +87,15 @@ def _wishes() -> Rows:
 
 def _settings() -> Rows:
     from eggtooth.engine.house import Settings
-    from eggtooth.web.settings_page import DATES, NUMBERS
+    from eggtooth.web.settings_numbers import NOT_ABOVE, NUMBERS
+    from eggtooth.web.settings_page import DATES
 
     usual = Settings()
-    rows: Rows = [(f, f"{getattr(usual, f):g}", "0 to below 100,000") for f in NUMBERS]
+    rows: Rows = [
+        (f, f"{getattr(usual, f):g}", f"{n.low / n.times:g} to {n.high / n.times:g}")
+        for f, n in NUMBERS.items()
+    ]
+    rows += [(f"{low}, {high}", "", "the first not above the second") for low, high in NOT_ABOVE]
     rows += [(f, "{}-{}".format(*getattr(usual, f)), "a day of a year without 29 February") for f in DATES]
     nights = ", ".join(map(str, usual.pairing_nights))
     return [*rows, ("pairing_nights", nights, "weekdays 0 (Monday) to 6 (Sunday)")]
@@ -133,7 +138,8 @@ def _pages() -> Rows:
     taps = {(a.kind.value, a.ask, f"{a.least:g} to {a.most:g}") for a in answers.ALL.values() if a.ask}
     return [
         *((f"{kind} at a line of the round ({unit})", bounds) for kind, unit, bounds in sorted(taps)),
-        ("a day asked for or noted (`on`)", "1970 to 2100"),
+        ("a day asked for (`on`)", "1970 to 2100"),
+        ("a day something is noted for", _noted_days()),
         ("eggs of a cross", f"1 to {cross_page.MOST_EGGS}"),
         ("genes of a cross", f"{cross_page.LONGEST} characters, the rest is cut off"),
         ("seasons of a route", f"1 to {generations.MOST_SEASONS}"),
@@ -145,6 +151,10 @@ def _pages() -> Rows:
             f"{interface.MOST:,}; a detail of {interface.LONGEST} characters",
         ),
     ]
+
+
+def _noted_days() -> str:
+    return f"{fields.EARLIEST} to {_days(fields.LEEWAY)} day after today"
 
 
 def _people() -> Rows:

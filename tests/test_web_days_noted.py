@@ -75,7 +75,12 @@ def test_a_clock_a_day_ahead_may_note(note: Callable[[str], HttpResponse]) -> No
     assert any(e.on.isoformat() == TOMORROW for e in store.entries())
 
 
-@pytest.mark.parametrize("note", [typed, by_script])
+@pytest.mark.parametrize("note", [w for w in WAYS if w is not fed])
+def test_an_old_day_is_noted_as_files_do(note: Callable[[str], HttpResponse]) -> None:
+    assert note("1955-06-01").status_code in (200, 302)
+
+
+@pytest.mark.parametrize("note", WAYS)
 def test_a_day_before_any_animal_here_is_refused(note: Callable[[str], HttpResponse]) -> None:
     assert note(BEFORE).status_code == 400
 

@@ -46,7 +46,7 @@ def test_entries_sent_twice_are_kept_once() -> None:
         ({"kind": "wait"}, "is not a kind of entry"),
         ({"value": None}, "missing"),
         ({"value": 1e9}, "cannot be"),
-        ({"on": "2207-01-01"}, "too far away"),
+        ({"on": "2207-01-01"}, "is in the future"),
         ({"kind": "lock", "value": None, "detail": "F1"}, "the animal itself"),
     ],
 )

@@ -19,18 +19,24 @@ def today() -> date:
 
 def day_asked(request: HttpRequest) -> date:
     """The day named by `on` in the address or the form, else today. Raises `ValueError` on a bad date."""
+    day = _day_said(request)
+    if not 1970 <= day.year <= 2100:
+        raise ValueError(
+            say("{text} is too far away; the round is made for 1970 to 2100", text=day.isoformat())
+        )
+    return day
+
+
+def _day_said(request: HttpRequest) -> date:
     text = request.POST.get("on") or request.GET.get("on")
     if not text:
         return today()
     try:
-        day = date.fromisoformat(text)
+        return date.fromisoformat(text)
     except ValueError:
         raise ValueError(
             say("{text!r} is not a date; write it as {today}", text=text, today=today().isoformat())
         ) from None
-    if not 1970 <= day.year <= 2100:
-        raise ValueError(say("{text} is too far away; the round is made for 1970 to 2100", text=text))
-    return day
 
 
 def may_note(on: date) -> bool:
@@ -43,4 +49,4 @@ def may_note(on: date) -> bool:
 
 def day_noted(request: HttpRequest) -> date:
     """The day something is noted for, by the rule of a log's dates. Raises `ValueError`."""
-    return noting.noted_on(day_asked(request), today())
+    return noting.noted_on(_day_said(request), today())

@@ -115,7 +115,7 @@ def _on(on: date | None) -> date:
 
 
 def _noted(on: date | None) -> date:
-    return noting.noted_on(_on(on), today())
+    return noting.noted_on(on or today(), today())
 
 
 def _json_only(request: HttpRequest) -> None:
