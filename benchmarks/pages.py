@@ -151,9 +151,7 @@ def measured(name: str, path: str, house: Path) -> bool:
     forget()
     first = asked(path)
     if name in WORKED_OUT_WHEN_ASKED:
-        print(
-            f"{name:<14}{asked(f'{path}?work=out').seconds * 1000:8.0f} to work it out, when asked"
-        )
+        print(f"{name:<14}{asked(f'{path}?work=out').seconds * 1000:8.0f} to work it out, when asked")
     again = min((asked(path) for _ in range(AGAIN)), key=lambda seen: seen.seconds)
     note_a_meal()
     noted = asked(path)
