@@ -38,6 +38,18 @@ SENT_TO = {
 NOT_PAGES = {"take", "labels-pdf", "photo", "calendar", "worker", "certificate"}
 FOR_BEGINNERS = {"first-password"}  # tried in test_first_password
 ASKS_A_FILE = {"bring-sheet"}
+AT_NIGHT = (
+    "round",
+    "room",
+    "tub",
+    "scale",
+    "feeding",
+    "note-animal",
+    "hatchlings-enter",
+    "records",
+    "settings",
+    "all",
+)
 CHECKS = (Path(__file__).parent / "reach.js").read_text()
 AXE = Axe()
 STATIC = Path(eggtooth.web.__file__).parent / "static"
@@ -73,6 +85,16 @@ def screen(request: pytest.FixtureRequest, browser: Browser) -> Iterator[Page]:
 
 def test_every_page_can_be_reached_by_everybody(pages: str, house: list[str], screen: Page) -> None:
     wrong = [f"{path}: {w}" for path in house for w in _wrong_with(screen, pages + path)]
+    assert not wrong, "\n".join(wrong)
+
+
+def test_no_page_runs_off_sideways_in_longer_words(pages: str, house: list[str], browser: Browser) -> None:
+    context = browser.new_context(viewport={"width": 360, "height": 740}, locale="de-DE")
+    page, wrong = context.new_page(), []
+    for path in (PAGES[name] for name in AT_NIGHT):
+        page.goto(pages + path)
+        wrong += [f"{path}: {w}" for w in _sideways(page)]
+    context.close()
     assert not wrong, "\n".join(wrong)
 
 
