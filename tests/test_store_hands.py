@@ -84,6 +84,11 @@ def test_a_full_disk_is_told_plainly_and_keeps_nothing(
     assert not store.colony().animals
 
 
+def hears_ctrl_c() -> None:
+    """A run of the tests started by a shell's `&` would hand on that Ctrl-C is ignored."""
+    signal.signal(signal.SIGINT, signal.SIG_DFL)
+
+
 @pytest.mark.sqlite
 def test_an_import_that_is_stopped_keeps_nothing(fresh_store: Path, tmp_path: Path) -> None:
     """Ctrl-C in the midst of it, and the terminal gone: neither leaves half an import."""
@@ -108,7 +113,9 @@ def test_an_import_that_is_stopped_keeps_nothing(fresh_store: Path, tmp_path: Pa
     files = [str(tmp_path / "a.csv"), str(tmp_path / "l.csv")]
     for with_signal, code in ((signal.SIGINT, 130), (signal.SIGKILL, -signal.SIGKILL)):
         words = [sys.executable, "-c", stop, str(int(with_signal)), *files]
-        done = subprocess.run(words, capture_output=True, text=True, timeout=60, check=False)
+        done = subprocess.run(
+            words, capture_output=True, text=True, timeout=60, check=False, preexec_fn=hears_ctrl_c
+        )
         assert done.returncode == code, done.stderr
         if with_signal == signal.SIGINT:
             assert "Stopped; nothing half-done was kept." in done.stderr

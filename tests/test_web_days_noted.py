@@ -91,5 +91,7 @@ def test_a_day_to_come_is_only_looked_at(on: str, taps: bool) -> None:
     assert ('name="tap"' in page) is taps
     assert ("nothing can be noted yet" in page) is not taps
     assert '<section class="tub"' in page
+    meals = Client().get(f"/feeding?on={on}", **HERE).content.decode()
+    assert "Nobody is due" in meals or ("Note all" in meals) is taps
     tub = Client().get(f"/tub/A-2-1?on={on}", **HERE).content.decode()
     assert ('name="tap"' in tub) is taps

@@ -59,8 +59,10 @@ def test_without_a_weight_no_prey_is_assumed() -> None:
     assert prey_for(Diet.ADULT, None) == ""
 
 
-def test_a_tap_notes_the_prey_and_only_that_of_its_line(bred: None) -> None:
-    due = offered(page("/?on=2026-02-12"), "RESTING")[0]
+def test_a_tap_notes_the_prey_and_only_that_of_its_line(bred: None, monkeypatch: pytest.MonkeyPatch) -> None:
+    with monkeypatch.context() as later:
+        later.setenv("EGGTOOTH_TODAY", "2026-02-12")
+        due = offered(page("/"), "RESTING")[0]
     assert due in SIZES
     sent = {"tap": f"{uuid4().hex}|ate2|RESTING|", "prey-RESTING": due, "prey-GROWING": "large rat"}
     assert Client().post("/note", sent, **HERE).status_code == 302

@@ -123,9 +123,9 @@ def _run(server: object, words: str, keep_copies: bool) -> int:
     stop_when_told()
     warn(lambda line: print(line, file=sys.stderr, flush=True))
     copies = Daily(lambda line: print(line, file=sys.stderr, flush=True)) if keep_copies else None
-    server.prepare()  # type: ignore[attr-defined]  # so that the address answers once it is told
-    print(words, flush=True)
     try:
+        server.prepare()  # type: ignore[attr-defined]  # so that the address answers once it is told
+        print(words, flush=True)
         if copies:
             copies.start()
         server.serve()  # type: ignore[attr-defined]

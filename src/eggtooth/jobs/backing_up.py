@@ -115,4 +115,5 @@ class Daily(threading.Thread):
     def stop(self) -> None:
         """Stop looking; a copy that is being made is finished first."""
         self.over.set()
-        self.join()
+        if self.is_alive():  # a server told to stop as it begins has not started it
+            self.join()

@@ -19,7 +19,7 @@ from eggtooth.jobs.day import day
 from eggtooth.records import store
 from eggtooth.web.asked import MOST_TAGS, Page, on_a_day
 from eggtooth.web.clauses import told_apart
-from eggtooth.web.clock import day_noted
+from eggtooth.web.clock import day_noted, may_note
 from eggtooth.web.doors import keeper_of
 from eggtooth.web.prey import choices, chosen
 from eggtooth.web.speech import said
@@ -63,7 +63,9 @@ def feeding(request: HttpRequest, on: date) -> HttpResponse:
     part = stretch(request, due, urlencode({"on": on.isoformat()}))
     context = {"on": on, "racks": _racks(part.tasks), "part": part, "noted": noted[:LATEST]}
     return render(
-        request, "feeding.html", context | {"noted_more": len(noted) - LATEST, "noted_in_all": len(noted)}
+        request,
+        "feeding.html",
+        context | {"noted_more": len(noted) - LATEST, "noted_in_all": len(noted), "may_note": may_note(on)},
     )
 
 
