@@ -64,3 +64,9 @@ def test_what_fits_nobody_is_told(text: str) -> None:
 def test_it_can_be_typed_on_the_page_of_all_pages() -> None:
     page = Client().get("/all", **HERE).content.decode()
     assert 'action="/find"' in page.split('<ul class="contents">', 1)[0]
+
+
+def test_a_page_that_is_not_here_offers_to_look_for_it() -> None:
+    answer = Client().get("/animal/F9", **HERE)
+    page = answer.content.decode().split("<main", 1)[1].split("</main>")[0]
+    assert answer.status_code == 404 and 'action="/find"' in page

@@ -127,8 +127,14 @@ def test_bad_dates_are_refused(client: Client, on: str) -> None:
 
 
 def test_a_form_from_elsewhere_is_refused(room: None) -> None:
-    stranger = Client(enforce_csrf_checks=True)
-    assert send(stranger, f"{uuid4().hex}|ate1|F1|").status_code == 403  # type: ignore[attr-defined]
+    stranger, before = Client(enforce_csrf_checks=True), len(store.entries())
+    answer = stranger.post("/note", {"on": "2026-01-13", "tap": f"{uuid4().hex}|ate1|F1|"}, **HERE)
+    said = answer.content.decode()
+    assert answer.status_code == 403 and len(store.entries()) == before
+    assert (
+        "Nothing of it was kept. Open the page anew" in said and "CSRF" not in said and "<style" not in said
+    )
+    assert answer["Content-Type"].startswith("text/html"), "the script would take text for a refusal for good"
 
 
 def test_names_cannot_carry_script(client: Client) -> None:

@@ -99,5 +99,6 @@ USE_TZ = True
 TIME_ZONE = "UTC"  # moments of noting; what the room's clock showed is kept as text
 USE_I18N = True
 CSRF_COOKIE_SAMESITE = "Strict"
+CSRF_FAILURE_VIEW = "eggtooth.web.stale_page.refused"
 SECURE_CONTENT_TYPE_NOSNIFF = True
 X_FRAME_OPTIONS = "DENY"
