@@ -66,6 +66,12 @@ def test_a_bar_is_held_or_missed_only_by_a_whole_interval() -> None:
     assert near(luckier(1.15, 0.01))[0].startswith("FAILS")
     assert near(luckier(1.09, 0.1))[0].startswith("UNDECIDED")
     assert near(luckier(1.11, 0.1))[0].startswith("UNDECIDED")
+    unknown = luckier(1.15, 0.01)
+    unknown.stranger_error = [1.12] * 20
+    assert near(unknown)[0].startswith("OUT OF REACH")
+    maybe = luckier(1.11, 0.1)
+    maybe.stranger_error = [1.12] * 20
+    assert near(maybe)[0].startswith("UNDECIDED")
 
 
 def test_intervals_by_houses_are_those_of_the_mean() -> None:

@@ -49,12 +49,13 @@ def near(t: Tally) -> list[str]:
 
 
 def _word(interval: Interval, bar: float, out_of_reach: bool) -> str:
-    """The verdict of a ratio that is to lie below a bar; none where it surely does."""
+    """The verdict of a ratio that is to lie below a bar: none where it surely does, no excuse where it may
+    after all."""
     if interval[1] <= bar:
         return ""
-    if out_of_reach:
-        return "OUT OF REACH"
-    return "FAILS" if interval[0] > bar else "UNDECIDED"
+    if interval[0] <= bar:
+        return "UNDECIDED"
+    return "OUT OF REACH" if out_of_reach else "FAILS"
 
 
 def _told(value: float, interval: Interval) -> str:
