@@ -11,6 +11,7 @@ from pathlib import Path
 from string import ascii_lowercase
 from typing import TYPE_CHECKING
 
+from eggtooth.cli import typed
 from eggtooth.cli.sources import add_source_options, day_of, paths_of, source_of
 from eggtooth.engine.facts.catalogue import CatalogueError, catalogue
 from eggtooth.engine.genetics.cautions import BLOCK, Caution
@@ -37,11 +38,11 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("sire", metavar="SIRE", help="the male: his tag, or genes as in 'Pastel het Clown'")
     parser.add_argument("dam", metavar="DAM", help="the female: her tag, or genes")
     parser.add_argument(
-        "--eggs", type=_eggs, metavar="N", help="good eggs in the clutch (default: as clutches vary)"
+        "--eggs", type=typed.count, metavar="N", help="good eggs in the clutch (default: as clutches vary)"
     )
-    parser.add_argument("--best", type=_eggs, metavar="N", help="only the N likeliest looks")
+    parser.add_argument("--best", type=typed.count, metavar="N", help="only the N likeliest looks")
     parser.add_argument(
-        "--recombination", type=_share, default=RECOMBINATION, metavar="SHARE",
+        "--recombination", type=typed.recombination, default=RECOMBINATION, metavar="SHARE",
         help="of a sex-linked gene in males; default 0.07, a working assumption",
     )  # fmt: skip
     parser.add_argument(
@@ -95,22 +96,6 @@ def question(asked: argparse.Namespace) -> Asked:
     best = asked.best or (None if asked.json else SHOWN)
     reasons = dict(asked.despite)
     return Asked(asked.sire, asked.dam, asked.eggs, best, asked.recombination, reasons, known)
-
-
-def _eggs(text: str) -> int:
-    if not text.isdigit() or not 0 < int(text) <= 100_000:
-        raise argparse.ArgumentTypeError(f"{text!r} is not a number of 1 or more")
-    return int(text)
-
-
-def _share(text: str) -> Fraction:
-    try:
-        share = Fraction(text)
-    except (ValueError, ZeroDivisionError):
-        share = Fraction(-1)
-    if not 0 <= share <= Fraction(1, 2):
-        raise argparse.ArgumentTypeError(f"{text!r} is not a share between 0 and 0.5")
-    return share
 
 
 def _pair(text: str) -> tuple[str, str]:

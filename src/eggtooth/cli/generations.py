@@ -11,6 +11,7 @@ from fractions import Fraction
 from time import monotonic
 from typing import TYPE_CHECKING
 
+from eggtooth.cli import typed
 from eggtooth.cli.sources import add_source_options, day_of, source_of
 from eggtooth.engine.planning.generations.search import Each, Search, Task
 from eggtooth.engine.planning.generations.telling import ToldStep
@@ -26,36 +27,40 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     """Options of this command."""
     parser.add_argument("wish", metavar="WISH", help="what should hatch, as in 'Clown Piebald'")
     parser.add_argument(
-        "--seasons", type=_number, default=3, metavar="N", help="seasons from the next one on (3)"
+        "--seasons", type=typed.count, default=3, metavar="N", help="seasons from the next one on (3)"
     )
-    parser.add_argument("--count", type=_number, default=1, metavar="N", help="how many are wanted (1)")
+    parser.add_argument("--count", type=typed.count, default=1, metavar="N", help="how many are wanted (1)")
     parser.add_argument(
-        "--eggs", type=_number, metavar="N",
+        "--eggs", type=typed.count, metavar="N",
         help="every clutch is laid, of N eggs that all hatch (default: as clutches vary, and fail)",
     )  # fmt: skip
     parser.add_argument(
-        "--side-by-side", type=_number, default=2, metavar="N", help="most females in one step (2)"
+        "--side-by-side", type=typed.count, default=2, metavar="N", help="most females in one step (2)"
     )
     parser.add_argument(
-        "--clutches", type=_number, default=12, metavar="N", help="most clutches of a route (12)"
+        "--clutches", type=typed.count, default=12, metavar="N", help="most clutches of a route (12)"
     )
     parser.add_argument(
         "--kinship", type=_share, metavar="SHARE",
         help="closest pair put together, as inbreeding of its young (the house's limit, 0.125)",
     )  # fmt: skip
     parser.add_argument(
-        "--sons-after", type=_number, metavar="N", help="seasons from hatching to breeding (by age: 1)"
+        "--sons-after", type=typed.count, metavar="N", help="seasons from hatching to breeding (by age: 1)"
     )
-    parser.add_argument("--daughters-after", type=_number, metavar="N", help="the same for daughters (2)")
+    parser.add_argument("--daughters-after", type=typed.count, metavar="N", help="the same for daughters (2)")
     parser.add_argument(
-        "--recombination", type=_half, metavar="SHARE", default=Fraction(7, 100),
+        "--recombination", type=typed.recombination, metavar="SHARE", default=Fraction(7, 100),
         help="of a sex-linked gene in males; default 0.07, a working assumption",
     )  # fmt: skip
     parser.add_argument(
         "--despite", action="append", default=[], metavar="CAUTION", help="go against a caution that blocks"
     )
     parser.add_argument(
-        "--seconds", type=_number, default=60, metavar="N", help="stop after so long with the best found (60)"
+        "--seconds",
+        type=typed.count,
+        default=60,
+        metavar="N",
+        help="stop after so long with the best found (60)",
     )
     _add_spreading(parser)
     parser.add_argument("--all", action="store_true", help="the steps of every route, not only of a few")
@@ -67,7 +72,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 
 def _add_spreading(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
-        "--cores", type=_number, default=1, metavar="N", help="processes the search is spread over (1)"
+        "--cores", type=typed.count, default=1, metavar="N", help="processes the search is spread over (1)"
     )
     parser.add_argument(
         "--machines", metavar="ADDRESS",
@@ -243,12 +248,6 @@ def _chance(p: float) -> str:
     return f"{p:.1%}" if 0.001 <= p <= 0.999 else f"{p:.2g}" if p < 0.001 else ">99.9%" if p < 1 else "100%"
 
 
-def _number(text: str) -> int:
-    if not text.isascii() or not text.isdigit() or not 0 < int(text) <= 100_000:
-        raise argparse.ArgumentTypeError(f"{text!r} is not a number of 1 or more")
-    return int(text)
-
-
 def _share(text: str) -> float:
     try:
         share = float(text)
@@ -256,14 +255,4 @@ def _share(text: str) -> float:
         share = -1.0
     if not 0 <= share <= 1:
         raise argparse.ArgumentTypeError(f"{text!r} is not a share between 0 and 1")
-    return share
-
-
-def _half(text: str) -> Fraction:
-    try:
-        share = Fraction(text)
-    except (ValueError, ZeroDivisionError):
-        share = Fraction(-1)
-    if not 0 <= share <= Fraction(1, 2):
-        raise argparse.ArgumentTypeError(f"{text!r} is not a share between 0 and 0.5")
     return share
