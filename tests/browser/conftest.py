@@ -9,7 +9,7 @@ from pathlib import Path
 from threading import Thread
 
 import pytest
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Browser, Page, expect, sync_playwright
 
 FLAGS = [
     "--no-sandbox",
@@ -21,6 +21,8 @@ FLAGS = [
     "--disable-sync",
 ]
 CHROMIUM = os.environ.get("CHROMIUM") or shutil.which("chromium") or shutil.which("chromium-browser")
+
+expect.set_options(timeout=30_000)  # on a machine at its limit what is meant comes late
 
 os.environ.setdefault(
     "DJANGO_ALLOW_ASYNC_UNSAFE", "1"

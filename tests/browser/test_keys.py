@@ -82,7 +82,7 @@ def test_a_number_is_typed_and_letters_in_a_field_stay_letters(desk: Page, pages
     expect(desk.locator("li.done")).to_have_count(1)
     press(desk, "j")
     expect(gone_to(desk)).to_have_text("F02")
-    desk.wait_for_timeout(300)
+    expect(desk.locator("#told span")).to_contain_text("weight 1925 g")  # as the store answers
     assert [e.value for e in store.entries_on(ON) if e.kind is Kind.WEIGHT] == [1925]
 
 

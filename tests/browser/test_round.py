@@ -42,3 +42,18 @@ def test_why_opens_the_entries(pages: str, phone: Page, room: None) -> None:
     line = phone.locator("details").filter(has_text="together since 12 Jan")
     line.locator("summary").click()
     expect(line.get_by_text("12 Jan 2026 M1 put with F1")).to_be_visible()
+
+
+def test_a_why_that_is_read_stays_open_when_the_list_is_made_anew(
+    pages: str, phone: Page, room: None
+) -> None:
+    asked = []
+    phone.on("request", lambda r: asked.append(r.url) if r.url.endswith(DAY) else None)
+    phone.goto(pages + DAY)
+    why = phone.locator("details").filter(has_text="together since 12 Jan")
+    why.locator("summary").click()
+    with phone.expect_response(lambda r: r.url.endswith(DAY)):
+        phone.get_by_role("button", name="Refused: F1").tap()
+    expect(phone.get_by_role("button", name="Refused: F1")).to_have_count(0)
+    expect(why).to_have_attribute("open", "")
+    assert len(asked) == 2, "once to open the page, and once for what was noted"

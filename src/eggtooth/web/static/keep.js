@@ -52,17 +52,19 @@ async function send(thing) {
 async function flush() {
   if (sending) { asked_again = true; return; }
   sending = true;
+  let sent = false;
   clearTimeout(retry_timer);
   try {
     for (let things = await all(); things.some((t) => !t.refused); things = await all()) {
       const next = things.find((t) => !t.refused);
       const answer = await send(next);
+      sent = true;
       if (answer.refused) await put({ ...next, refused: answer.refused });
       else await remove(next.place);
       settle(next, answer);
     }
     away = "";
-    later();
+    if (sent) later(); // else a page just opened would be made anew under what was opened on it
   } catch (failed) {
     away = failed.message === "401" ? words.sign : words.waiting;
     retry_timer = setTimeout(flush, asked_again ? 0 : RETRY_MS);
@@ -258,8 +260,13 @@ async function renew() {
   if (same) scrollBy(0, same.getBoundingClientRect().top - top);
 }
 
-// Lines just answered stay where they were until the page is opened anew, so that nothing jumps away.
+const why_of = (why) => `${why.closest("[data-tub]")?.dataset.tub} ${why.querySelector("summary")?.textContent}`;
+
+// Lines just answered stay where they were until the page is opened anew, so that nothing jumps away; a why that
+// is being read stays open.
 function hand_over(now, next) {
+  const read = new Set([...now.querySelectorAll("details[open]")].map(why_of));
+  for (const why of next.querySelectorAll("details")) if (read.has(why_of(why))) why.open = true;
   let after = null;
   for (const section of now.querySelectorAll("[data-tub]")) {
     const same = next.querySelector(`[data-tub="${CSS.escape(section.dataset.tub)}"]`);
@@ -275,6 +282,6 @@ function hand_over(now, next) {
 }
 
 if ("serviceWorker" in navigator) navigator.serviceWorker.register("/sw.js").catch(() => {}); // only where allowed
-addEventListener("online", flush);
+addEventListener("online", () => { flush(); later(); });
 show_sort();
 count().then(flush);
