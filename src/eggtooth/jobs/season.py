@@ -17,7 +17,6 @@ from eggtooth.engine.cycle.females import females_of, in_season
 from eggtooth.engine.cycle.forecast import Outlook, blocks, outlooks, told_of
 from eggtooth.engine.cycle.grid import ROUND
 from eggtooth.engine.cycle.next_scan import NextScan, next_scans
-from eggtooth.engine.cycle.normal import Floats
 from eggtooth.engine.cycle.prior import PRIOR, Rates
 from eggtooth.engine.eggs.house import House as PastClutches
 from eggtooth.engine.eggs.incubation import Warmth, pip_chances, pip_days, warmth
@@ -25,6 +24,7 @@ from eggtooth.engine.entries import Entry, Kind
 from eggtooth.engine.history import History
 from eggtooth.engine.house import Settings
 from eggtooth.engine.kept import Kept
+from eggtooth.engine.normal import Floats
 from eggtooth.engine.planning.clutches import GIVEN_UP_AFTER_DAYS
 from eggtooth.engine.planning.clutches import house_on as past_clutches
 from eggtooth.engine.planning.warmed import warmed

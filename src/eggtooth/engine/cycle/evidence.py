@@ -10,11 +10,11 @@ from typing import NamedTuple
 import numpy as np
 
 from eggtooth.engine.cycle.grid import LAST_DAY, MM, OFF_FOOD_SD_MM, Floats
-from eggtooth.engine.cycle.normal import cdf
 from eggtooth.engine.cycle.prior import MEETS_A_MALE
 from eggtooth.engine.entries import Entry, Kind, Sign
 from eggtooth.engine.facts import biology
 from eggtooth.engine.history import History
+from eggtooth.engine.normal import cdf
 
 BAD_SCAN, BAD_SCAN_SD_MM = 0.04, 6.0
 """Share of scans that show something else, and how far off they are (our choice)."""

@@ -10,7 +10,6 @@ import numpy as np
 from eggtooth.engine.cycle.evidence import Evidence, evidence_of
 from eggtooth.engine.cycle.grid import FINE, Fate, Floats, Grid, Shape, grid_of
 from eggtooth.engine.cycle.milestones import DAYS, Dates, backward, dates, sightings_of, waits_of
-from eggtooth.engine.cycle.normal import cdf
 from eggtooth.engine.cycle.prior import PRIOR, Rates, read
 from eggtooth.engine.cycle.smoothing import (
     Cells,
@@ -28,6 +27,7 @@ from eggtooth.engine.entries import Entry
 from eggtooth.engine.facts import biology
 from eggtooth.engine.history import History
 from eggtooth.engine.house import Settings
+from eggtooth.engine.normal import cdf
 from eggtooth.engine.spans import LEVELS, Span
 
 STAGES = ("resting", "growing", "building", "ovulated", "shed", "laid", "reabsorbed")

@@ -16,9 +16,9 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-from eggtooth.engine.cycle.normal import cdf
 from eggtooth.engine.cycle.prior import FAST, OVULATION_MM, SLOW, TURN, USUAL_BEND_MM, WHOLE, Trait, trait_of
 from eggtooth.engine.facts import biology
+from eggtooth.engine.normal import cdf
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.intp]

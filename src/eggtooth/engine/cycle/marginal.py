@@ -15,9 +15,9 @@ import numpy as np
 from eggtooth.engine.cycle.evidence import Evidence
 from eggtooth.engine.cycle.grid import Floats, Grid
 from eggtooth.engine.cycle.milestones import backward, sightings_of, waits_of
-from eggtooth.engine.cycle.normal import cdf
 from eggtooth.engine.cycle.prior import FAST, SLOW, STARTS, TURN, Rates
 from eggtooth.engine.cycle.smoothing import Cells, exit_shares, fates, joined, noted_any, unweighed
+from eggtooth.engine.normal import cdf
 
 GROWTH = ("starts", "slow", "turn", "fast")
 """The traits a house may differ in, in the order of all arrays here."""

@@ -14,8 +14,8 @@ from functools import lru_cache
 import numpy as np
 
 from eggtooth.engine.cycle.evidence import Evidence
-from eggtooth.engine.cycle.normal import cdf
 from eggtooth.engine.cycle.prior import Rates, Trait
+from eggtooth.engine.normal import cdf
 
 Floats = np.ndarray[tuple[int, ...], np.dtype[np.float64]]
 

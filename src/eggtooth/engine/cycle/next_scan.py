@@ -11,8 +11,8 @@ import numpy as np
 from eggtooth.engine.cycle.evidence import Evidence
 from eggtooth.engine.cycle.forecast import Block, still_growing
 from eggtooth.engine.cycle.grid import BINS, LAST_DAY, MM, Floats, Grid
-from eggtooth.engine.cycle.normal import cdf
 from eggtooth.engine.facts import biology
+from eggtooth.engine.normal import cdf
 
 DAYS_AHEAD = (0, 3, 7, 10, 14, 21, 28, 35, 42)
 CLASS_MM = 1.5

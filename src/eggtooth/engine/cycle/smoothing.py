@@ -17,9 +17,9 @@ from numpy.typing import DTypeLike, NDArray
 from eggtooth.engine.cycle.evidence import Evidence, log_likelihood
 from eggtooth.engine.cycle.grid import Fate, Floats, Grid, Shape, grid_of
 from eggtooth.engine.cycle.milestones import DAYS, Messages
-from eggtooth.engine.cycle.normal import cdf
 from eggtooth.engine.cycle.prior import FAST, OVULATION_MM, SLOW, TURN, Rates, Trait
 from eggtooth.engine.facts import biology
+from eggtooth.engine.normal import cdf
 
 Cells = NDArray[np.floating]
 BELOW_12_MM = 0.1

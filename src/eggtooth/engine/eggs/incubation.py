@@ -10,11 +10,11 @@ from functools import cache
 
 import numpy as np
 
-from eggtooth.engine.cycle.normal import Floats, cdf
 from eggtooth.engine.eggs.house import REFERENCE_C, House, usual
 from eggtooth.engine.entries import Entry
 from eggtooth.engine.facts import biology
 from eggtooth.engine.facts.fact import Normal
+from eggtooth.engine.normal import Floats, cdf
 from eggtooth.engine.spans import LEVELS, Span
 
 LONGEST_DAYS = 200

@@ -9,11 +9,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from eggtooth.engine.cycle.normal import cdf
 from eggtooth.engine.cycle.prior import Rates, read
 from eggtooth.engine.cycle.season import PAST_OVULATION, Season, Stage
 from eggtooth.engine.facts import biology
 from eggtooth.engine.house import Settings
+from eggtooth.engine.normal import cdf
 from eggtooth.engine.planning.occupants import Occupant
 from eggtooth.engine.spans import LEVELS, Span
 
