@@ -214,3 +214,18 @@ def test_a_plan_looked_at_again_is_not_worked_out_again(house: None, monkeypatch
     store.choose("M2", "F1", "ban", "keeper")
     get("/plan")
     assert worked == ["plan"] * 3
+
+
+def test_nothing_goes_by_a_plan_that_is_not_of_now(house: None, monkeypatch: pytest.MonkeyPatch) -> None:
+    here.forget()
+    monkeypatch.setattr(here, "AT_ONCE_ANIMALS", 1)
+    assert "Work it out" in get("/plan")
+    assert Client().post("/plan/go-by", {"says": "plan"}, **HERE).status_code == 409
+    assert "Who goes to whom" in get("/plan?work=out")
+    store.add_entries([Entry(f"{98:032x}", date(2025, 11, 30), None, "F1", Kind.MEAL, 1, None, "keeper")])
+    refused = Client().post("/plan/go-by", {"says": "plan"}, **HERE)
+    assert refused.status_code == 409 and "have it worked out anew first" in refused.content.decode()
+    assert store.settings().season_plan == ""
+    get("/plan?work=out")
+    assert Client().post("/plan/go-by", {"says": "plan"}, **HERE).status_code == 302
+    assert store.settings().season_plan

@@ -10,7 +10,7 @@ MOST = 100_000
 
 def count(text: str) -> int:
     """A whole number of 1 or more."""
-    if not text.isascii() or not text.isdigit() or not 0 < int(text[:9]) <= MOST:
+    if not text.isascii() or not text.isdigit() or len(text) > len(str(MOST)) or not 0 < int(text) <= MOST:
         raise argparse.ArgumentTypeError(f"{text!r} is not a number of 1 or more")
     return int(text)
 
@@ -18,7 +18,7 @@ def count(text: str) -> int:
 def recombination(text: str) -> Fraction:
     """A share between 0 and 1/2, exactly as typed."""
     try:
-        share = Fraction(text)
+        share = Fraction(text if "e" not in text.casefold() else "-1")  # 1e-999999999 would take all memory
     except (ValueError, ZeroDivisionError):
         share = Fraction(-1)
     if not 0 <= share <= Fraction(1, 2):

@@ -6,7 +6,7 @@ The latest answers are kept in the process, so that a large house is shown the l
 from __future__ import annotations
 
 from datetime import UTC, datetime
-from threading import RLock
+from threading import Lock
 from typing import Any, NamedTuple
 
 from eggtooth.jobs.gather import Source
@@ -31,22 +31,25 @@ class _Kept(NamedTuple):
 
 
 _answers: dict[str, _Kept] = {}
-_one_at_a_time = RLock()
+_one_at_a_time = Lock()
 
 
 def answered(question: Question, source: Source, seconds: float, wanted: bool) -> Laid:
     """The answer of now, or the last one. Raises `ValueError` where the question cannot be asked so.
 
-    `wanted`: work it out however large the house is, in about `seconds` at most where it is a search.
+    `wanted`: work it out however large the house is, in about `seconds` at most where it is a search. One
+    thing is worked out at a time; whoever only looks does not wait for it.
     """
+    laid = kept(question, source)
+    if laid.current or not (wanted or len(source.colony.animals) <= AT_ONCE_ANIMALS):
+        return laid
     with _one_at_a_time:
-        laid = kept(question, source)
-        if laid.current or not (wanted or len(source.colony.animals) <= AT_ONCE_ANIMALS):
-            return laid
-        laid = Laid(worked_out(question, source, seconds), datetime.now(UTC), True)
-        _answers[question.digest] = _Kept(state(question, source), laid)
-        while len(_answers) > MOST:
-            _answers.pop(next(iter(_answers)))
+        laid = kept(question, source)  # another may just have asked the same
+        if not laid.current:
+            laid = Laid(worked_out(question, source, seconds), datetime.now(UTC), True)
+            _answers[question.digest] = _Kept(state(question, source), laid)
+            while len(_answers) > MOST:
+                _answers.pop(next(iter(_answers)))
         return laid
 
 

@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from functools import cache
 from pathlib import Path
+from threading import Lock
 from time import monotonic
 from typing import Any, NamedTuple
 
@@ -112,17 +113,21 @@ def state(question: Question, source: Source) -> str:
     another, linear in its animals and in the entries of those of whom something was noted.
     """
     asked_of = source.settings, dict(source.choices), dict(source.choices_end)
-    last = _last.get(question.digest)
-    if last and last.colony is source.colony and last.asked_of == asked_of:
+    with _one_at_a_time:
+        last = _last.get(question.digest)
+        if last is None or last.colony is not source.colony or last.asked_of != asked_of:
+            last = _last[question.digest] = _Last(source.colony, asked_of, _state(question, source))
+            while len(_last) > MOST_KEPT:
+                _last.pop(next(iter(_last)))
         return last.state
+
+
+def _state(question: Question, source: Source) -> str:
     colony, way = source.colony, WAYS[question.kind]
     found = hashlib.sha256(f"{_code()} {question.text()}".encode())
     found.update(repr((list(colony.animals.values()), way.house(source))).encode())
     for digest in _of_animals(question.kind, way, question.on if way.past else None, colony):
         found.update(digest)
-    _last[question.digest] = _Last(colony, asked_of, found.hexdigest())
-    while len(_last) > MOST_KEPT:
-        _last.pop(next(iter(_last)), None)
     return found.hexdigest()
 
 
@@ -133,6 +138,7 @@ class _Last(NamedTuple):
 
 
 MOST_KEPT = 6
+_one_at_a_time = Lock()
 _last: dict[str, _Last] = {}
 _animals: dict[object, dict[str, tuple[Sequence[Entry], bytes]]] = {}
 
@@ -149,7 +155,7 @@ def _of_animals(kind: str, way: Way, until: date | None, colony: Colony) -> Iter
         yield fresh[tag][1]
     _animals[kind, until] = fresh
     while len(_animals) > MOST_KEPT:
-        _animals.pop(next(iter(_animals)), None)
+        _animals.pop(next(iter(_animals)))
 
 
 def _digest(tag: str, entries: Sequence[Entry], way: Way, until: date | None) -> bytes:
